@@ -16,10 +16,10 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// secondPixels is the side of a module of the picture that a device reads the second factor from.
+// secondPixels is the side, in pixels, of a module in the QR code of the second factor.
 const secondPixels = 4
 
-// ownAccount gives the state of one's own account.
+// ownAccount returns the state of the user's own account.
 func (s *server) ownAccount(c echo.Context) error {
 	u, _, err := s.own(c)
 	if err != nil {
@@ -47,8 +47,8 @@ func (s *server) ownAccount(c echo.Context) error {
 	)
 }
 
-// lacks says whether a person's role needs a second factor that they do not have, or did not give
-// where the provider let them in.
+// lacks reports whether a user's role needs a second factor that they do not have, or did not give
+// when the provider logged them in.
 func (s *server) lacks(u auth.User) bool {
 	if !s.RequireSecond || u.Role != auth.Reviewer && u.Role != auth.Administrator {
 		return false
@@ -59,7 +59,7 @@ func (s *server) lacks(u auth.User) bool {
 	return !u.Second
 }
 
-// ownPassword gives oneself another password.
+// ownPassword changes the user's own password.
 func (s *server) ownPassword(c echo.Context) error {
 	var in struct {
 		Old string `json:"old"`
@@ -74,8 +74,8 @@ func (s *server) ownPassword(c echo.Context) error {
 	))
 }
 
-// notTheSession distinguishes a wrong password of somebody who is logged in from a log-in that has
-// ended: the client must not begin a new one for it.
+// notTheSession distinguishes a wrong password of a logged-in user from a log-in that has ended, so
+// that the client does not log in again for it.
 func notTheSession(err error) error {
 	if errors.Is(err, auth.ErrLogin) {
 		return errPassword
@@ -83,7 +83,7 @@ func notTheSession(err error) error {
 	return err
 }
 
-// beginSecond makes a second factor, which counts once it is confirmed.
+// beginSecond makes a second factor, which takes effect once it is confirmed.
 func (s *server) beginSecond(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
@@ -109,7 +109,7 @@ func (s *server) beginSecond(c echo.Context) error {
 	)
 }
 
-// confirmSecond lets the second factor count whose device shows the code.
+// confirmSecond puts the second factor whose device shows the code into effect.
 func (s *server) confirmSecond(c echo.Context) error {
 	var in struct {
 		Code string `json:"code"`
@@ -125,7 +125,7 @@ func (s *server) confirmSecond(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"recovery": recovery})
 }
 
-// endSecond takes one's own second factor away.
+// endSecond removes the user's own second factor.
 func (s *server) endSecond(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
@@ -144,7 +144,7 @@ func (s *server) endSecond(c echo.Context) error {
 	return s.answered(c, s.Keeper.EndFactor(u.ID, s.noting(c, "second_ended", u.ID, "")))
 }
 
-// inviteAgain gives a person a code with which they choose a new password.
+// inviteAgain gives a user a code to choose a new password with.
 func (s *server) inviteAgain(c echo.Context) error {
 	code, err := s.Keeper.InviteAgain(c.Param("id"), s.noting(c, "invited", c.Param("id"), ""))
 	if err != nil {
@@ -153,7 +153,7 @@ func (s *server) inviteAgain(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]string{"code": code})
 }
 
-// endSecondOf takes away every second factor of a person whose device is lost.
+// endSecondOf removes every second factor of a user who lost the device.
 func (s *server) endSecondOf(c echo.Context) error {
 	return s.answered(c, s.Keeper.EndSecond(c.Param("id"), s.noting(c, "second_ended", c.Param("id"), "")))
 }
@@ -172,7 +172,7 @@ func (s *server) endLoginsOf(c echo.Context) error {
 	return s.answered(c, s.Keeper.EndOtherSessions(c.Param("id"), "", s.noting(c, "logins_ended", c.Param("id"), "")))
 }
 
-// erasePhoto takes a photo of a visit out for good; only its hash stays in the record.
+// erasePhoto erases a photo of a visit for good; only its hash stays in the record.
 func (s *server) erasePhoto(c echo.Context) error {
 	var in struct {
 		Visit  string `json:"visit"`
@@ -186,10 +186,10 @@ func (s *server) erasePhoto(c echo.Context) error {
 	}
 	name := c.Param("name")
 	if is, err := s.office.ShowsPhoto(in.Visit, name); err != nil || !is {
-		return errors.Join(err, fs.ErrNotExist) // what is no photo of a visit is evidence
+		return errors.Join(err, fs.ErrNotExist) // anything but a photo of a visit is evidence
 	}
 	erased := s.noting(c, "photo_erased", "", "visit "+in.Visit+": "+in.Reason)
-	if s.Offer != nil { // a hub erases its own copy; the office says so to everybody
+	if s.Offer != nil { // a hub erases its own copy; the office tells everybody
 		return s.answered(c, s.Store.EraseBlob(name, in.Reason, erased))
 	}
 	fields, err := s.office.PhotoFields(in.Visit, name)
@@ -200,7 +200,7 @@ func (s *server) erasePhoto(c echo.Context) error {
 	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, "visit", in.Visit, fields, in.Reason, erased))
 }
 
-// eraseAgain erases what an older copy that was brought back has again.
+// eraseAgain erases what a restored older copy has again.
 func (s *server) eraseAgain() {
 	err := s.office.ListErased(s.Erased...)
 	n := 0
@@ -215,7 +215,7 @@ func (s *server) eraseAgain() {
 	}
 }
 
-// personal lists what of a record of a kind shows or names a person and can be erased.
+// personal lists what in a record of a kind shows or names a person and can be erased.
 func (s *server) personal(kind string) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		list, err := s.office.Personal(c.Param("id"), kind)
@@ -226,7 +226,7 @@ func (s *server) personal(kind string) echo.HandlerFunc {
 	}
 }
 
-// eraseValues takes what shows or names a person out of fields of a record of a kind for good.
+// eraseValues erases for good what shows or names a person in fields of a record of a kind.
 func (s *server) eraseValues(kind string) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		var in struct {

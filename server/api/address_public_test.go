@@ -9,8 +9,8 @@ import (
 	"gaugewright/server/api"
 )
 
-// TestLinksAreOfThePublicAddress: what is printed on a label leads to the address that the server
-// was given, whatever host a request names.
+// TestLinksAreOfThePublicAddress checks that a label's link leads to the server's configured
+// address, whatever host a request names.
 func TestLinksAreOfThePublicAddress(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -14,8 +14,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestAddressIsNotTheSendersWord guesses at ever other names with ever other forwarding headers,
-// always from one address.
+// TestAddressIsNotTheSendersWord guesses passwords for ever new names with ever new forwarding
+// headers, always from one address.
 func TestAddressIsNotTheSendersWord(t *testing.T) {
 	s, err := store.Open(t.TempDir())
 	if err != nil {

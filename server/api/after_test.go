@@ -9,13 +9,12 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestFailuresComeFirst: what can hurt somebody comes first in the office's day, whenever it
-// was begun.
+// TestFailuresComeFirst checks that the office's day starts with safety, whenever a visit began.
 func TestFailuresComeFirst(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	f.visit("PI-1", "pass", true)
-	f.visit("PI-2", "fail", true) // nothing is said of it: it is listed, and waits its turn
+	f.visit("PI-2", "fail", true) // no disposition: it is listed in its usual place
 	f.visit(
 		"PI-3", "pass", true,
 		set("bypass.a", doc{"name": "jumper 14", "state": "left", "reason": "the loop is out of use"}),
@@ -39,8 +38,8 @@ func TestFailuresComeFirst(t *testing.T) {
 	}
 }
 
-// TestADispositionIsWhole: what belongs to a way is there, or the change is quarantined with the
-// field that lacks.
+// TestADispositionIsWhole checks that a disposition without a field that it needs is quarantined,
+// naming the field.
 func TestADispositionIsWhole(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -65,8 +64,8 @@ func TestADispositionIsWhole(t *testing.T) {
 	}
 }
 
-// TestASignatureCoversWhatFollows: what is said of a failure belongs to what was signed; a change
-// of it afterwards is named.
+// TestASignatureCoversWhatFollows checks that the signature covers what the visit says about a
+// failure, and that a later change of it is named.
 func TestASignatureCoversWhatFollows(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -81,8 +80,8 @@ func TestASignatureCoversWhatFollows(t *testing.T) {
 	}
 }
 
-// TestASafetyFunctionFoundAgain: a safety function that failed is put right and tested as left;
-// tested as found again, the office hears first.
+// TestASafetyFunctionFoundAgain checks that a failed safety function, repaired and tested as left,
+// passes, and that one tested as found again goes to the top of the office's list.
 func TestASafetyFunctionFoundAgain(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -113,10 +112,10 @@ func TestASafetyFunctionFoundAgain(t *testing.T) {
 	first := f.make("instrument", "", set("tag", "PS-1"))
 	past(first.ID, failed)
 	if !again(first.ID, "as found") {
-		t.Error("it is not told that the failure stood")
+		t.Error("nothing says that the failure was still open")
 	}
 	if again(first.ID, "as left") {
-		t.Error("tested as left, it is told all the same")
+		t.Error("tested as left, it is still reported")
 	}
 	second := f.make("instrument", "", set("tag", "PS-2"))
 	past(second.ID, doc{"as_found": failed["as_found"], "after": doc{"open": false, "safety": true, "way": "replaced"}})

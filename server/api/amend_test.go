@@ -38,7 +38,7 @@ func (p *testPlant) look(visit string) (in officeVisit) {
 	return in
 }
 
-// state reads a record as the phone has it after an exchange.
+// state reads a record in the state that the phone has after an exchange.
 func (f *phone) state(id string) merge.State {
 	f.t.Helper()
 	s, ok, err := f.store.Record(id)
@@ -51,7 +51,7 @@ func (f *phone) state(id string) merge.State {
 	return s
 }
 
-// give sends a change as the technician's phone does and says why it was put aside, or "".
+// give sends a change as the technician's phone does and returns why it was quarantined, or "".
 func (f *phone) give(c change.Change, err error) string {
 	f.t.Helper()
 	if err != nil {
@@ -78,9 +78,9 @@ func (p *testPlant) reopen(who, visit, reason string) {
 	}
 }
 
-// TestAnApprovedVisitIsAmended goes the whole way that ISO/IEC 17025, 7.8.8 asks for: opened again
-// with a reason, corrected, signed, approved; a new certificate with a number of its own names the
-// one that it replaces, which stays.
+// TestAnApprovedVisitIsAmended follows ISO/IEC 17025, 7.8.8 from start to end: the visit is
+// reopened with a reason, corrected, signed and approved. A new certificate with its own number
+// names the one that it replaces, which stays.
 func TestAnApprovedVisitIsAmended(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -98,7 +98,7 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		t.Helper()
 		run := f.state(runs[0].ID)
 		if !count {
-			f.drafter.Count = 0 // written before the phone heard that the visit is open again
+			f.drafter.Count = 0 // written before the phone knew of the reopening
 		}
 		c, _, err := f.drafter.Edit(run, p.now, set("capture."+name, fields))
 		return f.give(c, err)
@@ -196,8 +196,8 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	}
 }
 
-// TestACertificateIsDrawnFromItsRecord: one without a kept document is drawn when it is wanted, the
-// same each time, from the record as it stood when the certificate was written.
+// TestACertificateIsDrawnFromItsRecord checks that a certificate without a kept document is drawn
+// on demand, the same each time, from the record as it was when the certificate was written.
 func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -209,7 +209,7 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 		t.Fatal(err)
 	}
 	state := f.state(visit.ID)
-	// It states what the one does that was written when the visit was approved, but for its number.
+	// Apart from its number it states the same as the one written with the approval.
 	drawn := func(fingerprint string) string {
 		f.drafter.Author = id("reviewer")
 		defer func() { f.drafter.Author = id("technician") }()
@@ -244,7 +244,7 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	}
 }
 
-// TestWhoCorrectedDoesNotApprove: a reviewer may correct, but then somebody else has to look at it.
+// TestWhoCorrectedDoesNotApprove: a reviewer may correct, but then another person has to approve.
 func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -277,9 +277,9 @@ func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 	}
 }
 
-// TestApprovedAnewWithoutACertificate: the method is not named at the second approval; what is
-// issued later still names the one that it replaces.
-func TestApprovedAnewWithoutACertificate(t *testing.T) {
+// TestApprovedAgainWithoutACertificate: the method has no name at the second approval. The
+// certificate issued later still names the one that it replaces.
+func TestApprovedAgainWithoutACertificate(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	p.do("administrator", "PUT", "/api/office/letterhead", head)
@@ -305,8 +305,27 @@ func TestApprovedAnewWithoutACertificate(t *testing.T) {
 	}
 }
 
-// TestASafetyFunctionIsFoundOnce: a plan that says as_found_once is closed once in a visit,
-// whatever a phone sends.
+// TestAReasonForTheMethodThatCameLater checks that a reason given after the approval is among what
+// differs from the certificate before.
+func TestAReasonForTheMethodThatCameLater(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	p.do("administrator", "PUT", "/api/office/letterhead", head)
+	visit := f.wholeVisit("PI-1")
+	f.approve(visit.ID)
+	p.reopen("reviewer", visit.ID, "it was not said why")
+	f.edit(f.state(visit.ID), set("method", because("two points were asked for")))
+	f.sign(f.state(visit.ID))
+	f.approve(visit.ID)
+	got := p.look(visit.ID).Certificates
+	if len(got) != 2 || !strings.Contains(got[1].Different, "the method (Reason for this method") ||
+		!strings.Contains(got[1].Different, "two points were asked for") {
+		t.Errorf("%+v", got)
+	}
+}
+
+// TestASafetyFunctionIsFoundOnce checks that a visit whose plan says as_found_once can close only
+// one as-found run, whatever a phone sends.
 func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -340,7 +359,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	const once = "safety function be found once only"
 	visit := f.make("visit", "", set("item", item("PS-1")), set("person", id("technician")))
 	a, first := begin(visit, "as found")
-	b, beside := begin(visit, "as found") // of another phone, which had not heard of the first
+	b, beside := begin(visit, "as found") // by another phone, which did not know of the first
 	took("the first", "", a)
 	took("one begun beside it", "", b)
 	closing := end(first, "")
@@ -365,7 +384,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 		t.Errorf("%d runs, %v", len(runs), err)
 	}
 
-	// Both in one push.
+	// Both runs in one push.
 	whole := f.make("visit", "", set("item", item("PS-2")), set("person", id("technician")))
 	a, first = begin(whole, "as found")
 	aEnd := end(first, "")
@@ -379,7 +398,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 		!strings.Contains(r.Quarantined[0].Reason, once) {
 		t.Errorf("%s %v", answer.body, err)
 	}
-	// A gauge's run is repeated as often as one likes.
+	// A gauge's run may be repeated any number of times.
 	gauge := f.make("visit", "", set("item", item("PI-3")), set("person", id("technician")))
 	for range 2 {
 		c, s, err := f.drafter.New("run", "", gauge.ID, p.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}))
@@ -391,7 +410,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	}
 }
 
-// printed reads a PDF back.
+// printed returns the text of a PDF.
 func printed(t *testing.T, pdf []byte) string {
 	t.Helper()
 	cmd := exec.Command("pdftotext", "-layout", "-", "-")

@@ -20,6 +20,7 @@ import (
 	"gaugewright/server/auth"
 	"gaugewright/server/calendar"
 	"gaugewright/server/desk"
+	"gaugewright/server/holdings"
 	"gaugewright/server/hooks"
 	"gaugewright/server/machine"
 	"gaugewright/server/mail"
@@ -36,78 +37,86 @@ import (
 	"golang.org/x/sync/semaphore"
 )
 
-// Deps is what the routes work with.
+// Deps are the dependencies of the routes.
 type Deps struct {
 	Store   *store.Store
 	Keeper  *auth.Keeper
 	Client  fs.FS
 	Now     func() time.Time
 	Version string
-	Secure  bool // reached by TLS: the cookie is __Host-
-	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
-	// Office is the one of the store, nil where nobody else works with it. Hooks tells other systems
-	// what happens, and Mail people; nil where nothing is sent.
+	Secure  bool // served over TLS: the cookie is __Host-
+	HSTS    bool // tell browsers to use TLS only; not with our own authority, whose page to trust it is plain HTTP on the same host
+	// Office is the store's office; nil if nothing else uses it. Hooks notifies other systems of
+	// events, and Mail notifies people; nil if nothing is sent.
 	Office *office.Office
 	Hooks  *hooks.Hooks
 	Mail   *mail.Mail
-	// Watch counts and logs each request, and is asked for the server's health.
+	// Watch counts and logs each request, and reports the server's health.
 	Watch *watch.Watch
-	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
-	// address; none where there is no proxy in front.
+	// Proxies are the addresses of the proxies in front, whose word on the sender's address is
+	// trusted; none if there is no proxy.
 	Proxies []netip.Prefix
-	// PublicURL is where phones reach the server, for what is printed; "" where the request says so.
+	// PublicURL is where phones reach the server, for printing; "" to use the request's address.
 	PublicURL string
-	// RequireSecond refuses the office to reviewers and administrators without a second factor.
+	// RequireSecond closes the office to reviewers and administrators without a second factor.
 	RequireSecond bool
-	// OpenID is the provider by which people log in too; nil where there is none. OpenIDSecond says
-	// that it asks for a second factor itself.
+	// OpenID is the provider through which users can also log in; nil for none. OpenIDSecond is
+	// true if it asks for a second factor itself.
 	OpenID       *openid.Provider
 	OpenIDSecond bool
-	// Stopping is closed when the server is to end: whoever waits for news is let go. nil: never.
+	// Stopping is closed when the server is to end, which releases those who wait for news. nil:
+	// never.
 	Stopping <-chan struct{}
-	// Oldest is the oldest protocol of the exchange that is spoken; 0 is link.Oldest.
+	// Oldest is the oldest supported protocol of the exchange; 0 is link.Oldest.
 	Oldest int
-	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
+	// Whole is up to how many bytes of changes a phone holds the whole plant; 0 is
+	// holdings.UsualWhole.
+	Whole uint64
+	// OnAccepted is called with changes that devices pushed; it may be nil.
 	OnAccepted func([]change.Change)
-	// Forwarding gives the state of what a hub forwards; nil at an office.
+	// Forwarding returns the state of a hub's forwarding; nil at an office.
 	Forwarding func() (Forwarding, error)
-	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
+	// Refused lists what the office above refuses, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)
 	Offer   func() error
-	// Erased are the folders that keep the list of what was erased: that of the store, and that of its
-	// backups. What is here all the same when the server begins is erased again.
+	// Erased are the folders with the list of erasures: that of the store and that of its backups.
+	// What is listed and present all the same when the server starts is erased again.
 	Erased []string
-	// FetchBlob gets a blob that is not here from the office above; nil at an office.
+	// FetchBlob gets a missing blob from the office above; nil at an office.
 	FetchBlob func(ctx context.Context, name string) ([]byte, error)
 }
 
 type server struct {
 	Deps
-	office  *office.Office
-	desk    *desk.Desk
-	scope   *office.Scope
-	devices *devices
-	places  *office.BlobSites
-	bodies  *semaphore.Weighted // bytes of large bodies that arrive
-	large   turns               // of those that are worked on
-	refused refusals
-	blobs   allowance
-	build   string // the version of the client that is served
-	news    *news
-	tokens  *machine.Tokens
-	feeds   *calendar.Feeds
-	copying sync.Mutex
-	handing sync.Mutex // while what somebody brings is counted
+	office   *office.Office
+	desk     *desk.Desk
+	scope    *office.Scope
+	lists    lists
+	holdings *holdings.Holdings
+	devices  *devices
+	places   *office.BlobSites
+	bodies   *semaphore.Weighted // bytes of large bodies that are arriving
+	large    turns               // of those being processed
+	order    *order
+	refused  refusals
+	rights   rights
+	blobs    allowance
+	build    string // version of the served client
+	news     *news
+	tokens   *machine.Tokens
+	feeds    *calendar.Feeds
+	copying  sync.Mutex
+	handing  sync.Mutex // held while a push is counted
 }
 
 const (
 	maxJSON     = 8 << 20
-	maxLogin    = 64 << 10 // a guest sends it
+	maxLogin    = 64 << 10 // anyone can send it
 	maxSync     = 16 << 20
-	maxReserved = document.MaxBytes // what is made ready for a body on its sender's word; of large ones few arrive at once
+	maxReserved = document.MaxBytes // how much is reserved on the sender's word; few large bodies arrive at once
 )
 
-// New returns the handler of everything: the route table.
+// New returns the handler for everything; it holds the route table.
 func New(d Deps) http.Handler {
 	if d.Office == nil {
 		d.Office = office.New(d.Store, d.Keeper, d.Now)
@@ -118,10 +127,11 @@ func New(d Deps) http.Handler {
 	if d.Mail == nil {
 		d.Mail = mail.New(d.Store, d.Office, d.Keeper, d.Now, mail.Server{}, "", slog.Default())
 	}
-	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
+	scope := office.NewScope(d.Store)
+	s := &server{Deps: d, holdings: holdings.New(d.Store, scope, d.Now, d.Whole), office: d.Office, scope: scope,
 		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
 		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving),
-		large: make(turns, mostLarge)}
+		large: make(turns, mostLarge), order: newOrder()}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
 	}
@@ -135,7 +145,7 @@ func New(d Deps) http.Handler {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
-	e.IPExtractor = echo.ExtractIPDirect() // a sender's own word for its address would get round the wait after wrong passwords
+	e.IPExtractor = echo.ExtractIPDirect() // trusting a sender's own header would bypass the wait after wrong passwords
 	if len(d.Proxies) > 0 {
 		e.IPExtractor = behind(d.Proxies)
 	}
@@ -162,13 +172,14 @@ func New(d Deps) http.Handler {
 	everybody := s.allow(auth.Technician, auth.Reviewer, auth.Administrator)
 	api.POST(
 		"/sync", s.sync, s.arriving, limit(maxSync),
-	) // answers a revoked user too: what it sends is put aside
-	carrier := s.allow(auth.Roles...) // hubs too
+	) // answers a revoked user too, whose work goes to quarantine
+	carrier := s.allow(auth.Roles...) // including hubs
 	api.PUT(
 		"/blobs/:name", s.putBlob, s.handingOver(carrier), s.allowed, limit(store.MaxBlob),
-	) // of a revoked user too, as far as it belongs to what was put aside
+	) // also of a revoked user, if it belongs to quarantined work
 	api.GET("/blobs/:name", s.getBlob, carrier)
 	api.HEAD("/blobs/:name", s.headBlob, s.handingOver(carrier))
+	api.POST("/hold", s.held, everybody, limit(maxJSON))
 	api.GET("/tree", s.tree, carrier)
 	api.GET("/news", s.sendNews, carrier)
 	api.GET("/hub", s.forwarding, everybody)
@@ -231,6 +242,8 @@ func New(d Deps) http.Handler {
 	office.POST("/bulk/:id/undo", s.undoBulk)
 	office.GET("/views", s.views)
 	office.PUT("/views", s.setViews, limit(maxLogin))
+	office.GET("/methods/:id", s.method)
+	office.POST("/methods/:id/approve", s.approveMethod, limit(maxLogin))
 	office.GET("/people", s.colleagues)
 	office.GET("/history/:id", s.history)
 	office.GET("/standards/:id/uses", s.uses)
@@ -321,8 +334,7 @@ func New(d Deps) http.Handler {
 	return compress(e)
 }
 
-// behind reads the sender's address from what proxies of these addresses add, and from nobody
-// else's word.
+// behind takes the sender's address from the header that these proxies add, and trusts nobody else.
 func behind(proxies []netip.Prefix) echo.IPExtractor {
 	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
 	for _, p := range proxies {
@@ -334,8 +346,8 @@ func behind(proxies []netip.Prefix) echo.IPExtractor {
 
 func notFound(echo.Context) error { return echo.ErrNotFound }
 
-// otherMethod answers what no route took: with the methods that the path has, or as not found where
-// it has none.
+// otherMethod answers a request that no route took: with the methods of its path, or not found if
+// the path has none.
 func otherMethod(e *echo.Echo) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		var has []string
@@ -354,7 +366,7 @@ func otherMethod(e *echo.Echo) echo.HandlerFunc {
 	}
 }
 
-// sameOrigin refuses a request that a page of another site makes a browser send.
+// sameOrigin refuses a request that another site's page made a browser send.
 func sameOrigin(next echo.HandlerFunc) echo.HandlerFunc {
 	cross := http.NewCrossOriginProtection()
 	return func(c echo.Context) error {
@@ -388,7 +400,7 @@ func limit(most int64) echo.MiddlewareFunc {
 	}
 }
 
-// failed logs what the sender is not told, under the id that their answer carries.
+// failed logs what the sender is not told, under the id in the answer.
 func failed(c echo.Context, err error) {
 	slog.Error("an answer failed", "request", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
 }
@@ -414,8 +426,8 @@ func body(c echo.Context) ([]byte, error) {
 	if t, _, err := mime.ParseMediaType(c.Request().Header.Get("Content-Type")); err != nil || t != "application/json" {
 		return nil, errType
 	}
-	// Room for what was announced, in gzip for twice as much: a body of a megabyte would be copied a
-	// dozen times as it grows.
+	// Reserve what was announced, or twice that for gzip: otherwise a body of a megabyte is copied
+	// a dozen times as it grows.
 	r := c.Request()
 	size := max(r.ContentLength, 0)
 	if r.Header.Get("Content-Encoding") != "" {

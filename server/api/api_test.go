@@ -31,7 +31,8 @@ import (
 )
 
 type testPlant struct {
-	erasedIn []string // the folders of the list of what was erased
+	whole    uint64   // up to how many bytes of changes a phone holds everything
+	erasedIn []string // the folders of the list of erasures
 	t        testing.TB
 	store    *store.Store
 	keeper   *auth.Keeper
@@ -39,7 +40,7 @@ type testPlant struct {
 	now      time.Time
 	tokens   map[string]string
 	cookies  map[string]*http.Cookie
-	browser  []*http.Cookie // the marks of the one that all people share
+	browser  []*http.Cookie // marks of the browser that all people share
 }
 
 const secret = "a long enough secret"
@@ -48,7 +49,7 @@ var people = map[string]auth.Role{
 	"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator,
 }
 
-// founded is a plant with its people logged in, as files: passwords are slow to hash, and most tests
+// founded is a plant with its people logged in, as files. Hashing passwords is slow, and most tests
 // begin with the same plant.
 type founded struct {
 	files   fstest.MapFS
@@ -60,11 +61,11 @@ type founded struct {
 var (
 	founding sync.Mutex
 	ground   *founded
-	plants   = map[testing.TB]bool{} // the tests that have one
+	plants   = map[testing.TB]bool{} // the tests that have a plant
 )
 
-// newPlant opens a plant whose people are logged in. Each test's first one begins as a copy of the
-// same; further ones are plants of their own.
+// newPlant opens a plant whose people are logged in. The first one of each test is a copy of the
+// same plant; further ones are new plants.
 func newPlant(t testing.TB) *testPlant {
 	t.Helper()
 	founding.Lock()
@@ -84,7 +85,7 @@ func newPlant(t testing.TB) *testPlant {
 		p.browser = slices.Clone(ground.browser)
 	} else {
 		p.begin(dir)
-		for name, role := range people { // who share a browser, and so a device
+		for name, role := range people { // all share a browser, and so a device
 			if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
 				t.Fatal(err)
 			}
@@ -116,7 +117,7 @@ func (p *testPlant) begin(dir string) {
 	p.handler = p.open()
 }
 
-// asFounded keeps the plant as it is now, and opens it again.
+// asFounded saves the plant as it is now, and opens it again.
 func (p *testPlant) asFounded(dir string) *founded {
 	p.t.Helper()
 	if err := p.store.Close(); err != nil {
@@ -139,7 +140,7 @@ func (p *testPlant) asFounded(dir string) *founded {
 	return &f
 }
 
-// login logs somebody in, in a browser with its marks of earlier log-ins.
+// login logs a user in, in a browser with its marks of earlier log-ins.
 func (p *testPlant) login(name string, marks *[]*http.Cookie) (token string, cookie *http.Cookie) {
 	p.t.Helper()
 	r := httptest.NewRequest(
@@ -164,7 +165,7 @@ func (p *testPlant) clock() time.Time { return p.now }
 
 // open starts the server on the plant's store, as after a restart.
 func (p *testPlant) open() http.Handler {
-	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Erased: p.erasedIn, Client: fstest.MapFS{
+	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Erased: p.erasedIn, Whole: p.whole, Client: fstest.MapFS{
 		"index.html": {
 			Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>"),
 		}, "verify.html": {Data: []byte("verify page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
@@ -222,7 +223,7 @@ func made(ident, author, kind, field string) change.Change {
 	switch name, _, _ := strings.Cut(field, "."); name {
 	case "capture":
 		value = `{"of":"indicated","step":"s1","unit":"bar","value":"2.50"}`
-	case "closed", "finding", "surroundings", "definition":
+	case "closed", "finding", "surroundings", "definition", "draft":
 		value = `{}`
 	}
 	return change.Change{ID: ident, Device: "d1", Seq: 1, Author: author, Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
@@ -251,6 +252,7 @@ func TestWhoMay(t *testing.T) {
 	}{
 		{"GET", "/api/version", "", [4]int{200, 200, 200, 200}},
 		{"POST", "/api/sync", push(), everybody},
+		{"POST", "/api/hold", `{"part":"base"}`, everybody},
 		{"PUT", blob, string(photo), [4]int{401, 204, 204, 204}},
 		{"GET", blob, "", everybody},
 		{"HEAD", blob, "", everybody},
@@ -258,7 +260,7 @@ func TestWhoMay(t *testing.T) {
 		{"POST", "/api/calc/nowhere", `{}`, [4]int{401, 404, 404, 404}},
 		{"GET", "/api/tree", "", everybody},
 		{"GET", "/api/hub", "", everybody},
-		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
+		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // the journal is empty
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
 		{
@@ -279,7 +281,7 @@ func TestWhoMay(t *testing.T) {
 		{
 			"PUT", "/api/users/" + id("administrator") + "/role", `{"role":"technician"}`,
 			[4]int{401, 403, 403, 409},
-		}, // the only one
+		}, // the only administrator
 		{"POST", "/api/users/" + id("administrator") + "/revoke", "", [4]int{401, 403, 403, 409}},
 		{
 			"POST", "/api/users", `{"name":"REVIEWER","password":"` + secret + `","role":"technician"}`,
@@ -291,7 +293,7 @@ func TestWhoMay(t *testing.T) {
 		{"DELETE", "/api/version", "", [4]int{405, 405, 405, 405}},
 		{"GET", "/api/login", "", [4]int{405, 405, 405, 405}},
 		{"GET", "/api/ways", "", [4]int{200, 200, 200, 200}},
-		{"GET", "/api/openid/begin", "", [4]int{303, 303, 303, 303}}, // to the page that says why not
+		{"GET", "/api/openid/begin", "", [4]int{303, 303, 303, 303}}, // to the page that says why it is refused
 		{"POST", "/api/openid/logout", "", [4]int{409, 409, 409, 409}},
 		{"POST", "/api/account/passkeys", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
 		{"DELETE", "/api/account/passkeys/none", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
@@ -341,7 +343,9 @@ func TestPushIsJudgedByRole(t *testing.T) {
 		{"technician", "technician", "method", "draft." + id("technician"), true},
 		{"technician", "technician", "method", "draft." + id("reviewer"), false},
 		{"technician", "technician", "method", "definition", false},
-		{"reviewer", "reviewer", "method", "definition", true},
+		{"reviewer", "reviewer", "method", "definition", false},
+		{"administrator", "administrator", "method", "version", false},
+		{"reviewer", "reviewer", "method", "draft." + id("reviewer"), true},
 		{"reviewer", "reviewer", "visit", "approval", false},
 		{"administrator", "administrator", "visit", "returned.x", false},
 		{"reviewer", "reviewer", "visit", "remark.x", true},
@@ -398,7 +402,7 @@ func TestRevokedWorkIsPutAside(t *testing.T) {
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatalf("revoke: %d %s", a.status, a.body)
 	}
-	p.now = p.now.Add(time.Hour) // the token has run out as well
+	p.now = p.now.Add(time.Hour) // the token has expired as well
 	a := p.do("technician", "POST", "/api/sync", push(made("c1", id("technician"), "visit", "f")))
 	var r struct {
 		Acknowledged, Changes []any
@@ -437,11 +441,11 @@ func TestRefreshAndLogout(t *testing.T) {
 		r.AddCookie(cookie)
 		return p.send(r)
 	}
-	p.now = p.now.Add(7 * 24 * time.Hour) // a week without a line
+	p.now = p.now.Add(7 * 24 * time.Hour) // a week offline
 	if a := p.do("reviewer", "GET", "/api/blobs/x", ""); a.status != 401 {
 		t.Errorf("an access token lives for a week: %d", a.status)
 	}
-	for range 2 { // the reply may get lost; asking again is no harm
+	for range 2 { // the reply may get lost; asking again does no harm
 		if a := send("/api/refresh"); a.status != 200 {
 			t.Fatalf("refresh: %d %s", a.status, a.body)
 		}
@@ -579,7 +583,7 @@ func TestPages(t *testing.T) {
 	}
 }
 
-// TestBackupOverTheAPI: what an administrator is sent comes back as a whole store.
+// TestBackupOverTheAPI checks that an administrator's download can be restored as a whole store.
 func TestBackupOverTheAPI(t *testing.T) {
 	p := newPlant(t)
 	p.put("n1", "instrument", "", field{"tag", "PI-1"})

@@ -22,44 +22,41 @@ import (
 )
 
 const (
-	// maxAside and maxAsideBytes bound one answer; what is left comes up as these are dealt with.
+	// maxAside and maxAsideBytes bound one answer; the rest appears as these are dealt with.
 	maxAside      = 200
 	maxAsideBytes = 4 << 20
-	// maxAsideValue is the length of a value that is shown, maxAsideSent that of a change that goes
-	// with it whole.
+	// maxAsideValue is the longest value that is shown, maxAsideSent the longest change that is
+	// sent in full.
 	maxAsideValue = 400
 	maxAsideSent  = 256 << 10
-	// maxTold is how many refused changes a device hears of; its own list of quarantined changes has
-	// the others.
-	maxTold = 200
 )
 
 var (
-	errDealt    = errors.New("this entry was dealt with already")
-	errNotTaken = errors.New("it may still not be taken in")
+	errDealt    = errors.New("this entry is closed already")
+	errNotTaken = errors.New("it still cannot be accepted")
 	errWhy      = errors.New("say why")
 )
 
-// aside is a quarantined change, for people to read.
+// aside is a quarantined change in readable form.
 type aside struct {
 	Seq    uint64           `json:"seq"`
 	Reason string           `json:"reason"`
 	Author string           `json:"author"`
-	From   string           `json:"from"` // who brought it, where that was another person; "" otherwise
+	From   string           `json:"from"` // who pushed it, if not the author; else ""
 	Device string           `json:"device"`
 	Wall   string           `json:"wall"`
 	Record string           `json:"record"`
 	Visit  string           `json:"visit"` // the visit that it belongs to, "" for none
-	Tag    string           `json:"tag"`   // of the instrument, where it is known
+	Tag    string           `json:"tag"`   // of the instrument, if it is known
 	Kind   string           `json:"kind"`
 	Set    []office.PastSet `json:"set"`
-	Sent   json.RawMessage  `json:"sent"` // the whole, where it can be read and is not long; null otherwise
+	Sent   json.RawMessage  `json:"sent"` // the whole change, if it is readable and short; else null
 	Bytes  int              `json:"bytes"`
 	Closed *store.Closing   `json:"closed"`
 }
 
-// quarantine lists what is quarantined and still open, oldest first; with closed=1 what was dealt
-// with too. after is the number to go on from.
+// quarantine lists the open entries of the quarantine, oldest first; with closed=1 also the closed
+// ones. after is the number to continue from.
 func (s *server) quarantine(c echo.Context) error {
 	after := uint64(0)
 	if text := c.QueryParam("after"); text != "" {
@@ -76,7 +73,7 @@ func (s *server) quarantine(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	list, items := []aside{}, map[string]string{} // tags by visit, of visits that were quarantined whole
+	list, items := []aside{}, map[string]string{} // tags by visit, for visits that are quarantined as a whole
 	for i := range held {
 		h := &held[i]
 		a := aside{
@@ -129,7 +126,7 @@ func (a *aside) read(c *change.Change, names, items map[string]string) {
 	}
 }
 
-// tagOf finds the tag of the instrument that an entry is about, "" where there is none.
+// tagOf returns the tag of the instrument that an entry is about, or "".
 func (s *server) tagOf(a *aside, items map[string]string) (string, error) {
 	if a.Visit != "" {
 		if tag := items[a.Visit]; tag != "" {
@@ -181,8 +178,7 @@ func (s *server) deciding(c echo.Context) (h store.Held, closing store.Closing, 
 	return h, store.Closing{By: u.ID, At: s.Now().UTC().Format(time.RFC3339), Why: in.Reason}, nil
 }
 
-// takeAside lets in what was quarantined by mistake. It is judged by its author's account as it
-// stands now.
+// takeAside accepts what was quarantined by mistake, judged by its author's account as it is now.
 func (s *server) takeAside(c echo.Context) error {
 	h, closing, err := s.deciding(c)
 	if err != nil {
@@ -207,7 +203,7 @@ func (s *server) takeAside(c echo.Context) error {
 	return s.answered(c, s.Store.CloseHeld(h.Seq, closing, noted))
 }
 
-// rejectAside closes an entry for good; its author hears of it.
+// rejectAside closes an entry for good and tells its author.
 func (s *server) rejectAside(c echo.Context) error {
 	h, closing, err := s.deciding(c)
 	if err != nil {
@@ -218,8 +214,8 @@ func (s *server) rejectAside(c echo.Context) error {
 	return s.answered(c, s.Store.CloseHeld(h.Seq, closing, noted))
 }
 
-// authors is an exchange in which each change is judged by its author's account. The office's
-// decisions are taken from a hub alone, which has them from routes as these.
+// authors is an exchange in which each change is judged by its author's account. It takes decisions
+// of the office from a hub only, whose own routes made them.
 func (s *server) authors(c echo.Context, from string) (link.Side, error) {
 	hub, err := s.isHub(from)
 	if err != nil {
@@ -248,12 +244,12 @@ func (s *server) isHub(id string) (bool, error) {
 	return false, nil
 }
 
-// reconsider judges again what is held of an author, whose account has changed or who has logged
-// in. It looks only at what the author or a hub brought: what another person brought in the
-// author's name is for the office to decide.
+// reconsider judges again what is quarantined of an author whose account has changed or who has
+// logged in. It covers only what the author or a hub pushed. The office has to decide on what
+// another person pushed in the author's name.
 func (s *server) reconsider(c echo.Context, author string) {
 	if err := s.reconsiderAll(c, author); err != nil && !errors.Is(err, context.Canceled) {
-		failed(c, err) // what is held stays held
+		failed(c, err) // it stays quarantined
 	}
 }
 
@@ -291,29 +287,29 @@ func (s *server) reconsiderAll(c echo.Context, author string) error {
 	}
 }
 
-// refusals returns what a user has to know of changes of theirs that were not taken in, here or
-// above a hub. A hub hears of all that it brought.
+// refusals returns what a user needs to know about their refused changes, here or above a hub. A
+// hub gets all refusals of what it pushed.
 func (s *server) refusals(u auth.User) ([]link.Held, error) {
 	read, of := s.Store.Refusals, func(c *change.Change) bool { return c.Author == u.ID }
 	if u.Role == auth.Hub {
 		read, of = s.Store.RefusalsFrom, func(*change.Change) bool { return true }
 	}
-	list, err := read(u.ID, maxTold)
+	list, err := read(u.ID, link.MaxRefusals)
 	if err != nil {
 		return nil, err
 	}
-	var told []link.Held
+	var refused []link.Held
 	for _, one := range list {
-		told = append(told, link.Held(one))
+		refused = append(refused, link.Held(one))
 	}
 	if s.Refused == nil {
-		return told, nil
+		return refused, nil
 	}
 	above, err := s.Refused()
 	for i := range above {
-		if c := &above[i].Change; len(told) < maxTold && of(c) {
-			told = append(told, link.Held{ID: c.ID, Reason: "at the office: " + above[i].Reason})
+		if c := &above[i].Change; len(refused) < link.MaxRefusals && of(c) {
+			refused = append(refused, link.Held{ID: c.ID, Reason: "at the office: " + above[i].Reason})
 		}
 	}
-	return told, err
+	return refused, err
 }

@@ -33,9 +33,9 @@ func (p *testPlant) asides(query string) (r asideReply) {
 	return r
 }
 
-// brought sends changes under a log-in and returns which were acknowledged and which were put
-// aside, with what the person reads.
-func (p *testPlant) brought(who string, list ...change.Change) (acknowledged, aside int, told map[string]string) {
+// brought pushes changes under a log-in and returns how many were acknowledged and quarantined, and
+// the message for the person.
+func (p *testPlant) brought(who string, list ...change.Change) (acknowledged, aside int, reasons map[string]string) {
 	p.t.Helper()
 	var out struct {
 		Acknowledged, Quarantined []any
@@ -45,11 +45,11 @@ func (p *testPlant) brought(who string, list ...change.Change) (acknowledged, as
 	if a := p.do(who, "POST", "/api/sync", body); a.status != 200 || json.Unmarshal(a.body, &out) != nil {
 		p.t.Fatalf("%d %s", a.status, a.body)
 	}
-	told = map[string]string{}
+	reasons = map[string]string{}
 	for _, r := range out.Refusals {
-		told[r.ID] = r.Reason
+		reasons[r.ID] = r.Reason
 	}
-	return len(out.Acknowledged), len(out.Quarantined), told
+	return len(out.Acknowledged), len(out.Quarantined), reasons
 }
 
 func (p *testPlant) logIn(who string) {
@@ -62,16 +62,16 @@ func (p *testPlant) logIn(who string) {
 	p.tokens[who] = in.Access
 }
 
-// visitOf is a change that begins a visit to an instrument of that tag.
+// visitOf is a change that begins a visit to an instrument with that tag.
 func visitOf(ident, author, tag string) change.Change {
 	c := made(ident, author, "visit", "item")
 	c.Set = []change.Setting{{Field: "item", Value: []byte(`{"tag":"` + tag + `"}`)}}
 	return c
 }
 
-// TestAsideIsTakenOrRejected: a reviewer lets in what was quarantined by mistake, judged by its
-// author's account, or rejects it; each with a reason that is kept. The author hears of what was
-// rejected, and a further sending does not open it again.
+// TestAsideIsTakenOrRejected checks that a reviewer can accept what was quarantined by mistake,
+// judged by its author's account, or reject it, each with a reason that is kept. The author hears
+// of a rejection, and sending the change again does not reopen it.
 func TestAsideIsTakenOrRejected(t *testing.T) {
 	p := newPlant(t)
 	if _, err := p.keeper.Add("ben", "ben", auth.Technician, secret); err != nil {
@@ -123,6 +123,8 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 			t.Errorf("%s as %q: %d, want %d: %s", tt.path, tt.who, a.status, tt.want, a.body)
 		}
 	}
+	p.noted("quarantine_taken", "reviewer", "ben", "shared phone")
+	p.noted("quarantine_rejected", "administrator", "ben", "begun twice")
 	if state, ok, err := p.store.Record(visit.Record); err != nil || !ok || state.Fields[0].Heads[0].Author != "ben" {
 		t.Errorf("the visit: %v, %v", ok, err)
 	}
@@ -148,16 +150,16 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 		t.Errorf("%s", a.body)
 	}
 	p.logIn("ben")
-	if _, _, told := p.brought("ben"); told["v2"] != "rejected by the office: begun twice" || len(told) != 2 {
-		t.Errorf("%v", told)
+	if _, _, reasons := p.brought("ben"); reasons["v2"] != "rejected by the office: begun twice" || len(reasons) != 2 {
+		t.Errorf("%v", reasons)
 	}
-	if _, _, told := p.brought("technician"); len(told) != 0 {
-		t.Errorf("another person is told: %v", told)
+	if _, _, reasons := p.brought("technician"); len(reasons) != 0 {
+		t.Errorf("another person has reasons: %v", reasons)
 	}
-	// The author's own phone sends all of it: what was taken is known, what was rejected stays so,
-	// until the office thinks otherwise.
-	if took, aside, told := p.brought("ben", visit, run, may); took != 1 || aside != 2 || len(told) != 2 {
-		t.Errorf("%d taken, %d put aside, %v", took, aside, told)
+	// The author's own phone sends all of it: what was accepted is known, what was rejected stays
+	// rejected until the office changes its mind.
+	if took, aside, reasons := p.brought("ben", visit, run, may); took != 1 || aside != 2 || len(reasons) != 2 {
+		t.Errorf("%d taken, %d put aside, %v", took, aside, reasons)
 	}
 	if open := p.asides("").Quarantined; len(open) != 1 {
 		t.Errorf("%+v", open)
@@ -165,14 +167,14 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	if a := p.do("reviewer", "POST", path(1, "take"), `{"reason":"it was right after all"}`); a.status != 204 {
 		t.Errorf("%d %s", a.status, a.body)
 	}
-	if took, _, told := p.brought("ben", run); took != 1 || len(told) != 1 {
-		t.Errorf("%d taken, %v", took, told)
+	if took, _, reasons := p.brought("ben", run); took != 1 || len(reasons) != 1 {
+		t.Errorf("%d taken, %v", took, reasons)
 	}
 }
 
-// TestOwnWorkIsReconsidered: what was quarantined because of the account comes in when the account
-// allows it again, and at the author's log-in; what another person brought in somebody's name does
-// not, also where that person has no account any more.
+// TestOwnWorkIsReconsidered checks that what was quarantined because of the account is accepted
+// when the account allows it again, and at the author's log-in. What another person pushed in the
+// author's name is not, even if that person no longer has an account.
 func TestOwnWorkIsReconsidered(t *testing.T) {
 	p := newPlant(t)
 	who := id("technician")
@@ -198,25 +200,25 @@ func TestOwnWorkIsReconsidered(t *testing.T) {
 	if has("c2") {
 		t.Error("what an ended account wrote in the reviewer's name was taken in")
 	}
-	// A higher role: what was beyond the former one comes in.
+	// A higher role: what exceeded the former one is accepted.
 	p.logIn("technician")
-	method := made("c3", who, "method", "definition")
-	if took, _, _ := p.brought("technician", method); took != 0 {
-		t.Fatal("a technician wrote a method")
+	serial := made("c3", who, "instrument", "serial")
+	if took, _, _ := p.brought("technician", serial); took != 0 {
+		t.Fatal("a technician wrote a serial number")
 	}
 	if a := p.do("administrator", "PUT", "/api/users/"+who+"/role", `{"role":"reviewer"}`); a.status != 204 ||
 		!has("c3") {
 		t.Errorf("%d %s, taken %v", a.status, a.body, has("c3"))
 	}
-	// By a hub: everybody's work, each at its author's log-in; here the account was made by hand
-	// meanwhile.
+	// Through a hub: everybody's work, each at its author's log-in. Here the account was made by
+	// hand meanwhile.
 	if _, err := p.keeper.Add("hvb", "hub", auth.Hub, secret); err != nil {
 		t.Fatal(err)
 	}
 	p.logIn("hub")
 	late := made("c4", "zed", "visit", "remark.a")
-	if _, aside, told := p.brought("hub", late); aside != 1 || told["c4"] != "its author has no account here" {
-		t.Fatalf("%d put aside, told %v", aside, told)
+	if _, aside, reasons := p.brought("hub", late); aside != 1 || reasons["c4"] != "its author has no account here" {
+		t.Fatalf("%d put aside, reasons %v", aside, reasons)
 	}
 	if _, err := p.keeper.Add("zed", "zed", auth.Technician, secret); err != nil {
 		t.Fatal(err)
@@ -228,16 +230,16 @@ func TestOwnWorkIsReconsidered(t *testing.T) {
 	if !has("c4") {
 		t.Error("what the hub brought was not looked at again")
 	}
-	if _, _, told := p.brought("hub"); len(told) != 0 {
-		t.Errorf("the hub is told of %v", told)
+	if _, _, reasons := p.brought("hub"); len(reasons) != 0 {
+		t.Errorf("the hub has reasons %v", reasons)
 	}
 	if open := p.asides("").Quarantined; len(open) != 1 || open[0].Reason != auth.ErrRevoked.Error() {
 		t.Errorf("%+v", open)
 	}
 }
 
-// TestKnownWorkOfAnEndedAccount: work that the office has already is acknowledged, whoever sends it
-// again and whatever became of the account.
+// TestKnownWorkOfAnEndedAccount checks that work the office already has is acknowledged, whoever
+// sends it again and whatever happened to the account.
 func TestKnownWorkOfAnEndedAccount(t *testing.T) {
 	p := newPlant(t)
 	own := made("c1", id("technician"), "visit", "remark.a")
@@ -253,8 +255,8 @@ func TestKnownWorkOfAnEndedAccount(t *testing.T) {
 	}
 }
 
-// TestEndedAccountLacksNothingWhenItReturns: a phone whose account was ended is given nothing
-// meanwhile and does not move on over it.
+// TestEndedAccountLacksNothingWhenItReturns checks that a phone whose account ended receives
+// nothing meanwhile and does not skip what came in that time.
 func TestEndedAccountLacksNothingWhenItReturns(t *testing.T) {
 	p := newPlant(t)
 	ask := func(place string) (out struct {

@@ -9,8 +9,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// A result that warns is named in the office's list, so that "nothing stands out" is never said of
-// it.
+// TestWarningsReachTheReviewer checks that the office's list names a result with warnings, so that
+// it never says "nothing stands out" of it.
 func TestWarningsReachTheReviewer(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -40,8 +40,9 @@ func TestWarningsReachTheReviewer(t *testing.T) {
 	}
 }
 
-// A visit whose phone had a clock a day ahead would carry that date on its certificate; a reading
-// that was kept early has a reason. The office sees both.
+// TestAClockAheadAndDeparturesAreSeen: a visit from a phone whose clock was a day ahead would carry
+// that date on its certificate, and a reading that was kept early has a reason. The office sees
+// both.
 func TestAClockAheadAndDeparturesAreSeen(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -18,9 +18,9 @@ import (
 type authenticator struct {
 	t       *testing.T
 	origin  string // of the page that asks
-	domain  string // what it binds to; of the options where ""
+	domain  string // what it binds to; "" for the domain in the options
 	counter uint32
-	counts  bool // its counter goes on with each use
+	counts  bool // its counter increases with each use
 	seesWho bool // it asks for a finger or a number
 	id      []byte
 	handle  []byte
@@ -33,7 +33,7 @@ const (
 	withKey      = 0x40
 )
 
-// credentialOptions are the parts of what a browser is asked for that matter to an authenticator.
+// credentialOptions are the parts of a request to the browser that matter to an authenticator.
 type credentialOptions struct {
 	Challenge        string
 	RP               struct{ ID string }
@@ -76,7 +76,7 @@ func (a *authenticator) encoded(v any) []byte {
 	return b
 }
 
-// client is what the browser signs of the page that asked.
+// client is what the browser signs about the page that asked.
 func (a *authenticator) client(kind, challenge string) []byte {
 	a.t.Helper()
 	b, err := json.Marshal(

@@ -12,23 +12,23 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// cameBack sums up what one person had written on one occasion, and that was brought back after an
-// older copy was restored.
+// cameBack sums up what one person wrote on one occasion and phones brought back after a restore of
+// an older copy.
 type cameBack struct {
 	Author  string   `json:"author"`
 	Record  string   `json:"record"`
 	Kind    string   `json:"kind"`
 	Visit   string   `json:"visit"` // the visit that it belongs to, "" for none
-	Tag     string   `json:"tag"`   // of the instrument, where it is known
+	Tag     string   `json:"tag"`   // of the instrument, if it is known
 	Count   int      `json:"count"`
-	First   string   `json:"first"` // when the first of it was written, and the last: the clocks of the devices
+	First   string   `json:"first"` // when the first and the last of it were written, by the clocks of the devices
 	Last    string   `json:"last"`
 	Fields  []string `json:"fields"`  // what was written, each once
 	Numbers []string `json:"numbers"` // of certificates
-	By      []string `json:"by"`      // who brought it
+	By      []string `json:"by"`      // who brought it back
 }
 
-// writer is the name of who wrote a change, "" for the office's program itself.
+// writer is the name of a change's author, "" for the office's program.
 func writer(name string, c *change.Change) string {
 	if c.Author == c.Device {
 		return ""
@@ -36,11 +36,11 @@ func writer(name string, c *change.Change) string {
 	return name
 }
 
-// maxBackFields is how many fields of one occasion are named.
+// maxBackFields is how many fields of one occasion are listed.
 const maxBackFields = 40
 
-// back lists what came back after an older copy was restored, by person and occasion, in the order
-// in which it came. restored says whether one ever was.
+// back lists what came back after a restore, by person and occasion, in the order in which it came.
+// restored says whether there ever was a restore.
 func (s *server) back(c echo.Context) error {
 	names, err := s.office.Names()
 	if err != nil {

@@ -28,9 +28,9 @@ func (p *testPlant) cameBack() (r backReply) {
 	return r
 }
 
-// TestDecisionsComeBackAfterARestore: what the office decided since an older copy is on the phones,
-// with the office's signature. A technician's phone brings it back, with what others wrote; the
-// certificate keeps its number, the next one gets another, and the office reads what came back.
+// TestDecisionsComeBackAfterARestore: what the office decided after an older copy is on the phones,
+// with the office's signature. A technician's phone brings it back, with what others wrote. The
+// certificate keeps its number, the next one gets another, and the office sees what came back.
 func TestDecisionsComeBackAfterARestore(t *testing.T) {
 	p := newPlant(t)
 	p.do("administrator", "PUT", "/api/office/letterhead", head)
@@ -64,7 +64,7 @@ func TestDecisionsComeBackAfterARestore(t *testing.T) {
 		}
 		return out
 	}
-	// Without a signature a technician may not bring what the office wrote: it is put aside.
+	// Without a signature a technician may not push what the office wrote: it is quarantined.
 	if out := bring("", given.Changes); len(out.Quarantined) == 0 {
 		t.Errorf("unsigned: %+v", out)
 	}
@@ -88,7 +88,7 @@ func TestDecisionsComeBackAfterARestore(t *testing.T) {
 	}
 	numbers := []string{}
 	for _, one := range r.Back {
-		if one.Kind == "key" || one.Kind == "person" { // the office's own key, and who works there
+		if one.Kind == "key" || one.Kind == "person" { // the office's own key, and its people
 			continue
 		}
 		if one.Visit != first.ID || one.Tag != "PI-1" || len(one.By) != 1 || one.By[0] != "technician" {
@@ -104,8 +104,8 @@ func TestDecisionsComeBackAfterARestore(t *testing.T) {
 	}
 }
 
-// TestAKeyThatIsBroughtBackIsNotConfirmed: a key that came by way of a hub stays unconfirmed when its
-// owner's phone brings it back after a restore: the phone was only given it.
+// TestAKeyThatIsBroughtBackIsNotConfirmed checks that a key that arrived through a hub stays
+// unconfirmed when its owner's phone brings it back after a restore: the phone only received it.
 func TestAKeyThatIsBroughtBackIsNotConfirmed(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -6,9 +6,9 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// backup streams a consistent copy of the store, one at a time. The plant's TLS authority is not in
-// it: its key does not leave the machine this way. A copy that breaks off lacks its list of
-// contents, so that nobody takes it for a whole one.
+// backup streams a consistent copy of the store, one at a time. The copy leaves out the plant's TLS
+// authority, whose key must not leave the machine this way. A copy that breaks off lacks its list
+// of contents, so that it cannot pass for a complete one.
 func (s *server) backup(c echo.Context) error {
 	if !s.copying.TryLock() {
 		return errCopying
@@ -25,7 +25,7 @@ func (s *server) backup(c echo.Context) error {
 			return err
 		}
 		failed(c, err)
-		panic(http.ErrAbortHandler) // the reader must see that it broke off
+		panic(http.ErrAbortHandler) // the reader must notice that it broke off
 	}
 	return nil
 }

@@ -15,8 +15,7 @@ import (
 	"time"
 )
 
-// peak runs work and returns by how many bytes the memory that the heap holds rose at most, as it
-// is looked at every millisecond.
+// peak runs work and returns by how many bytes the heap grew at most, sampled every millisecond.
 func peak(work func()) (most uint64) {
 	sample := []metrics.Sample{
 		{Name: "/memory/classes/heap/objects:bytes"}, {Name: "/memory/classes/heap/unused:bytes"},
@@ -42,7 +41,7 @@ func peak(work func()) (most uint64) {
 	}
 }
 
-// small is a body of 15 kB in gzip that unpacks into many values, large one of 31 MB that holds
+// small is a body of 15 kB in gzip that unpacks into many values, large one of 31 MB that is
 // nothing but brackets.
 func small(t testing.TB) string {
 	t.Helper()
@@ -56,7 +55,7 @@ func small(t testing.TB) string {
 
 func large() string { return `{"x":[` + strings.Repeat("[],", 10<<20) + `[]]}` }
 
-// together sends a body so many times at once and returns the answers.
+// together sends a body several times at once and returns the answers.
 func (p *testPlant) together(path, body string, packed bool, times int) []*httptest.ResponseRecorder {
 	answers := make([]*httptest.ResponseRecorder, times)
 	var all sync.WaitGroup
@@ -76,8 +75,8 @@ func (p *testPlant) together(path, body string, packed bool, times int) []*httpt
 	return answers
 }
 
-// TestSmallBodiesTakeLittle: few bytes that unpack into many are refused before they are unpacked,
-// so that they take no memory; before there was a bound, one took 691 MB and four 2.4 GB.
+// TestSmallBodiesTakeLittle checks that few bytes that unpack into many are refused before they are
+// unpacked and take no memory. Without a bound, one took 691 MB and four 2.4 GB.
 func TestSmallBodiesTakeLittle(t *testing.T) {
 	p := newPlant(t)
 	body := small(t)
@@ -98,7 +97,8 @@ func TestSmallBodiesTakeLittle(t *testing.T) {
 	}
 }
 
-// TestLargeBodiesAreBounded: a body of more values than a document may have is refused for that.
+// TestLargeBodiesAreBounded checks that a body with more values than a document may have is
+// refused.
 func TestLargeBodiesAreBounded(t *testing.T) {
 	p := newPlant(t)
 	for _, w := range p.together("/api/calc/units", large(), false, 4) {
@@ -108,10 +108,10 @@ func TestLargeBodiesAreBounded(t *testing.T) {
 	}
 }
 
-// BenchmarkLargeBodies reports the memory that four bodies of 31 MB take at once; without bounds it
+// BenchmarkLargeBodies reports the memory that four bodies of 31 MB take at once. Without bounds it
 // was 4.8 GB.
 func BenchmarkLargeBodies(b *testing.B) {
-	defer debug.SetMemoryLimit(debug.SetMemoryLimit(550 << 20)) // as the program does with what its machine has
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(550 << 20)) // as the program sets it from the machine's memory
 	p := newPlant(b)
 	body := large()
 	for b.Loop() {
@@ -119,8 +119,8 @@ func BenchmarkLargeBodies(b *testing.B) {
 	}
 }
 
-// TestManyPhonesSendAtOnce: a dozen bodies as phones send them, each held up on its line, do not
-// keep one another out.
+// TestManyPhonesSendAtOnce checks that a dozen bodies from phones, each delayed on its line, do not
+// block one another.
 func TestManyPhonesSendAtOnce(t *testing.T) {
 	p := newPlant(t)
 	var began, over sync.WaitGroup
@@ -135,7 +135,7 @@ func TestManyPhonesSendAtOnce(t *testing.T) {
 			q.Header.Set("Content-Encoding", "gzip")
 			q.Header.Set("Authorization", "Bearer "+p.tokens["technician"])
 			go func() {
-				began.Wait() // until all twelve are read from
+				began.Wait() // until all twelve are being read
 				w.CloseWithError(fmt.Errorf("line %d broke", i))
 			}()
 			a := httptest.NewRecorder()
@@ -151,7 +151,7 @@ func TestManyPhonesSendAtOnce(t *testing.T) {
 	}
 }
 
-// first reports its first reading.
+// first reports the first read from it.
 type first struct {
 	io.Reader
 	came func()

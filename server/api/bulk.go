@@ -9,7 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// previewBulk says what giving instruments values would do.
+// previewBulk returns what a bulk change would do.
 func (s *server) previewBulk(c echo.Context) error {
 	var in struct {
 		Instruments []string      `json:"instruments"`
@@ -25,7 +25,7 @@ func (s *server) previewBulk(c echo.Context) error {
 	return c.JSON(http.StatusOK, p)
 }
 
-// changeBulk gives instruments values, as a preview showed it.
+// changeBulk makes a bulk change as a preview showed it.
 func (s *server) changeBulk(c echo.Context) error {
 	var in struct {
 		Instruments []string      `json:"instruments"`
@@ -43,7 +43,7 @@ func (s *server) changeBulk(c echo.Context) error {
 	return c.JSON(http.StatusOK, b)
 }
 
-// undoBulk gives the instruments of a change back what they had.
+// undoBulk undoes a bulk change.
 func (s *server) undoBulk(c echo.Context) error {
 	user := c.Get("user").(auth.User)
 	undone, kept, err := s.office.UndoBulk(c.Request().Context(), user.ID, c.Param("id"))
@@ -53,7 +53,7 @@ func (s *server) undoBulk(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"undone": undone, "kept": kept})
 }
 
-// bulks lists the latest changes of many instruments.
+// bulks lists the latest bulk changes.
 func (s *server) bulks(c echo.Context) error {
 	list, err := s.office.Bulks()
 	if err != nil {

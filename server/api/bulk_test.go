@@ -44,7 +44,7 @@ func TestBulk(t *testing.T) {
 		t.Errorf("%+v", list)
 	}
 	if done.ID != url.QueryEscape(done.ID) {
-		t.Errorf("the id %s cannot stand in an address", done.ID)
+		t.Errorf("the id %s does not fit an address", done.ID)
 	}
 	undo := "/api/office/bulk/" + done.ID + "/undo"
 	if a := p.do("technician", "POST", undo, ""); a.status != 403 {
@@ -61,8 +61,8 @@ func TestBulk(t *testing.T) {
 	}
 }
 
-// TestExchange: the tag goes to the other instrument, the visits stay with the one that they are of;
-// one that comes back has its own history again.
+// TestExchange checks that the tag goes to the other instrument and that visits stay with the one
+// that was tested. An instrument that comes back has its own history again.
 func TestExchange(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -15,20 +15,21 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// lightly is half as fast again as the usual level, for answers 1 % larger.
+// lightly is 1.5 times as fast as the usual level, for answers 1 % larger.
 const lightly = 3
 
-// compressing puts answers of a kilobyte and more into gzip.
+// compressing compresses answers of a kilobyte and more with gzip.
 var compressing = func() func(http.Handler) http.HandlerFunc {
 	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(lightly), gzhttp.EnableZstd(false))
 	if err != nil {
-		panic(err) // of a level that does not exist
+		panic(err) // only for a level that does not exist
 	}
 	return wrap
 }()
 
-// compress sends the API's answers in gzip to whoever takes it. The client's files are compressed ahead,
-// a backup and an export are compressed already, and news go out one by one.
+// compress gzips the API's answers for clients that accept it. It leaves alone the client's files,
+// which are precompressed, backups and exports, which are compressed already, and news, which go
+// out one by one.
 func compress(api http.Handler) http.Handler {
 	packed := compressing(api)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -40,25 +41,25 @@ func compress(api http.Handler) http.Handler {
 	})
 }
 
-var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
+var decompressors = sync.Pool{New: func() any { return new(gzip.Reader) }}
 
-// unpress takes a body in gzip, of at most so many bytes once unpacked, and informs senders that it
-// does: Accept-Encoding of an answer is what may be sent. done gives back what unpacking needs.
+// decompress unpacks a gzip body of at most so many bytes, and announces in the answer's
+// Accept-Encoding that it does. done releases what unpacking needs.
 //
 // Refuses: a Fault for what is not gzip; errType for another coding.
-func unpress(c echo.Context, most int64) (done func(), err error) {
+func decompress(c echo.Context, most int64) (done func(), err error) {
 	c.Response().Header().Set("Accept-Encoding", "gzip")
 	r := c.Request()
 	switch coding := strings.ToLower(r.Header.Get("Content-Encoding")); coding {
 	case "", "identity":
 		return func() {}, nil
 	case "gzip":
-		z, came := unpressers.Get().(*gzip.Reader), &counted{ReadCloser: r.Body}
+		z, came := decompressors.Get().(*gzip.Reader), &counted{ReadCloser: r.Body}
 		if err := z.Reset(came); err != nil {
 			return nil, notGzip(err)
 		}
-		r.Body = http.MaxBytesReader(c.Response(), &unpressed{Reader: z, came: came, most: most}, most)
-		return func() { unpressers.Put(z) }, nil
+		r.Body = http.MaxBytesReader(c.Response(), &decompressed{Reader: z, came: came, most: most}, most)
+		return func() { decompressors.Put(z) }, nil
 	}
 	return nil, fmt.Errorf("%w, plain or in gzip", errType)
 }
@@ -72,14 +73,14 @@ func notGzip(err error) error {
 }
 
 const (
-	// mostPressed is how many times as large as its gzip a body may be: the records of a long
-	// programme, which repeat themselves most, come to 30.
-	mostPressed = 50
-	// freelyPressed is up to where nobody asks.
-	freelyPressed = 1 << 20
+	// maxExpansion is how many times its gzip size a body may have. The records of a long programme,
+	// which repeat themselves most, reach 30.
+	maxExpansion = 50
+	// freeExpansion is the size up to which that ratio is not checked.
+	freeExpansion = 1 << 20
 )
 
-// counted counts the bytes that came.
+// counted counts the bytes read.
 type counted struct {
 	io.ReadCloser
 	bytes int64
@@ -91,18 +92,18 @@ func (c *counted) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// unpressed names what is wrong with a body as such, and ends where it becomes too many times as
-// large as what came.
-type unpressed struct {
+// decompressed reports faults of the gzip itself, and stops when the body becomes too many times
+// larger than its gzip.
+type decompressed struct {
 	*gzip.Reader
 	came  *counted
 	bytes int64
 	most  int64
 }
 
-func (u *unpressed) Read(b []byte) (int, error) {
+func (u *decompressed) Read(b []byte) (int, error) {
 	n, err := u.Reader.Read(b)
-	if u.bytes += int64(n); u.bytes > freelyPressed && u.bytes > mostPressed*u.came.bytes {
+	if u.bytes += int64(n); u.bytes > freeExpansion && u.bytes > maxExpansion*u.came.bytes {
 		return n, &http.MaxBytesError{Limit: u.most}
 	}
 	if err != nil && !errors.Is(err, io.EOF) {

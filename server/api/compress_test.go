@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestPressedExchange: a request in gzip is taken, an answer comes so where it is taken, and what
-// is not gzip, another coding or too much is refused.
+// TestPressedExchange checks that a gzip request is accepted, that an answer is gzip if the client
+// accepts it, and that bad gzip, another coding and too much data are refused.
 func TestPressedExchange(t *testing.T) {
 	p := newPlant(t)
 	compressed := func(text string) string {

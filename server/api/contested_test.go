@@ -13,8 +13,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// client is a device that keeps records, drafts changes without a connection and exchanges with the
-// real server.
+// client is a device that keeps records, drafts changes offline and exchanges with the real server.
 type client struct {
 	*testPlant
 	who     string
@@ -44,7 +43,7 @@ func (c *client) edit(record string, sets ...plant.Set) {
 	c.kept(c.drafter.Edit(c.states[record], c.now, sets...))
 }
 
-// sync exchanges until neither side has anything more and returns how many changes came.
+// sync exchanges until neither side has anything new and returns how many changes came.
 func (c *client) sync() (came int) {
 	c.t.Helper()
 	for {
@@ -118,9 +117,9 @@ func (p *testPlant) contestedIDs() (ids []string) {
 	return ids
 }
 
-// TestContestedIsChosen: what two devices wrote apart is kept as two values on both and at the
-// office, with what each had seen; two different choices made apart come to the same on every side,
-// and one more choice settles it everywhere.
+// TestContestedIsChosen checks that what two devices wrote independently is kept as two values on
+// both and at the office, with what each had seen. Two different choices made independently give
+// the same state everywhere, and one more choice settles it.
 func TestContestedIsChosen(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("technician", "d1a", 1), p.client("reviewer", "d1b", 2)
@@ -161,12 +160,12 @@ func TestContestedIsChosen(t *testing.T) {
 		}
 	}
 
-	// Each settles it for themselves, without a connection, and otherwise than the other.
+	// Each settles it alone, offline, and differently.
 	a.edit(record, set("note", "from a"))
 	b.edit(record, set("note", "from b"))
 	for _, c := range []*client{a, b} {
 		if c.field(record, "note").Contested() {
-			t.Errorf("%s chose and it still stands open", c.who)
+			t.Errorf("%s chose and it is still open", c.who)
 		}
 	}
 	a.sync()
@@ -226,15 +225,15 @@ func TestContestedIsChosen(t *testing.T) {
 	}
 }
 
-// TestContestedRoundIsInWords: stops and person of a round are ids, which nobody can choose
-// between; they are shown by tags and names.
+// TestContestedRoundIsInWords: the stops and the person of a round are ids, between which people
+// cannot choose, so they are shown as tags and names.
 func TestContestedRoundIsInWords(t *testing.T) {
 	p := newPlant(t)
-	a, b := p.client("administrator", "d1a", 1), p.client("reviewer", "d1b", 2)
+	a, b := p.client("administrator", "d1a", 4), p.client("reviewer", "d1b", 2)
 	one := a.kept(a.drafter.New("instrument", "", "", p.now, set("tag", "PI-1"))).ID
 	two := a.kept(a.drafter.New("instrument", "", "", p.now, set("tag", "PI-2"))).ID
 	bare := a.kept(a.drafter.New("instrument", "", "", p.now, set("note", "no tag"))).ID
-	method := a.kept(a.drafter.New("method", "", "", p.now, set("name", "Five points"))).ID
+	method := p.phone().make("method", "", set("name", "Five points")).ID
 	stop := func(instrument, method string) doc { return doc{"instrument": instrument, "method": method} }
 	round := a.kept(
 		a.drafter.New(
@@ -270,8 +269,8 @@ func TestContestedRoundIsInWords(t *testing.T) {
 	}
 }
 
-// TestContestedListFollowsAndStays: the list is the same after a restart, and for a large journal
-// it is one of what is contested now.
+// TestContestedListFollowsAndStays checks that the list is the same after a restart, and that for a
+// large journal it has only what is contested now.
 func TestContestedListFollowsAndStays(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("reviewer", "d1a", 1), p.client("administrator", "d1b", 2)
@@ -321,7 +320,8 @@ func TestContestedListFollowsAndStays(t *testing.T) {
 	}
 }
 
-// TestChangesThatClaimToHaveSeenEachOther leave a field without a value; nothing falls over it.
+// TestChangesThatClaimToHaveSeenEachOther checks that they leave a field without a value and break
+// nothing.
 func TestChangesThatClaimToHaveSeenEachOther(t *testing.T) {
 	p := newPlant(t)
 	who := id("technician")

@@ -23,7 +23,7 @@ const spreadsheet = "application/vnd.openxmlformats-officedocument.spreadsheetml
 
 func userOf(c echo.Context) string { return c.Get("user").(auth.User).ID }
 
-// deskStandards lists the standards, those that need somebody first.
+// deskStandards lists the standards, those that need attention first.
 func (s *server) deskStandards(c echo.Context) error {
 	list, err := s.desk.Standards()
 	if err != nil {
@@ -68,7 +68,7 @@ func (s *server) putStandard(c echo.Context) error {
 	return s.answered(c, s.desk.Put(c.Request().Context(), userOf(c), c.Param("id"), in.Kit, where))
 }
 
-// openLookback begins a look-back on a standard; it goes on in the background.
+// openLookback begins a look-back on a standard, which continues in the background.
 func (s *server) openLookback(c echo.Context) error {
 	var in plant.LookbackQuestion
 	if err := decode(c, &in); err != nil {
@@ -127,7 +127,7 @@ func (s *server) closeLookback(c echo.Context) error {
 	return s.answered(c, s.desk.Close(c.Request().Context(), userOf(c), c.Param("id"), in.Instruments, in.Note))
 }
 
-// lookbackFile gives the report on a look-back, or the letters to those concerned.
+// lookbackFile returns the report on a look-back, or the letters to those concerned.
 func (s *server) lookbackFile(c echo.Context) error {
 	v, err := s.desk.Lookback(c.Param("id"))
 	if err != nil {
@@ -141,11 +141,12 @@ func (s *server) lookbackFile(c echo.Context) error {
 			c, "standard-was-out.xlsx", s.desk.DecisionTable(&v), s.desk.LookbackTable(&v), s.desk.UnreadTable(&v),
 		)
 	case "report.pdf", "letters.pdf":
-		write := s.desk.LookbackReport
+		var r report.Report
 		if name == "letters.pdf" {
-			write = s.desk.Letters
+			r, err = s.desk.Letters(&v)
+		} else {
+			r, err = s.desk.LookbackReport(&v, c.QueryParam("language"))
 		}
-		r, err := write(&v)
 		if err != nil {
 			return err
 		}
@@ -154,7 +155,7 @@ func (s *server) lookbackFile(c echo.Context) error {
 	return echo.ErrNotFound
 }
 
-// plantState tells how the plant stands today.
+// plantState returns the state of the plant today.
 func (s *server) plantState(c echo.Context) error {
 	v, err := s.desk.State()
 	if err != nil {
@@ -163,11 +164,11 @@ func (s *server) plantState(c echo.Context) error {
 	return c.JSON(http.StatusOK, v)
 }
 
-// reports gives the state of the plant or a month, by the name of the file.
+// reports returns the state of the plant or a month, by the name of the file.
 func (s *server) reports(c echo.Context) error {
 	name := c.Param("file")
 	if name == "state.pdf" {
-		r, err := s.desk.StateReport()
+		r, err := s.desk.StateReport(c.QueryParam("language"))
 		if err != nil {
 			return err
 		}
@@ -178,7 +179,7 @@ func (s *server) reports(c echo.Context) error {
 	if !ok {
 		return echo.ErrNotFound
 	}
-	m, err := s.desk.Month(month)
+	m, err := s.desk.Month(month, c.QueryParam("language"))
 	if err != nil {
 		return err
 	}
@@ -193,9 +194,9 @@ func (s *server) reports(c echo.Context) error {
 	return echo.ErrNotFound
 }
 
-// dossier gives everything of an instrument as one PDF with attachments.
+// dossier returns everything about an instrument as one PDF with attachments.
 func (s *server) dossier(c echo.Context) error {
-	r, files, err := s.desk.Dossier(c.Param("id"))
+	r, files, err := s.desk.Dossier(c.Param("id"), c.QueryParam("language"))
 	if err != nil {
 		return err
 	}
@@ -237,7 +238,7 @@ func (s *server) eventsXLSX(c echo.Context) error {
 	return asWorkbook(c, "events", s.eventsTable, "number")
 }
 
-// asWorkbook gives what a handler writes as CSV as a spreadsheet. The columns that are named have
+// asWorkbook converts the CSV that a handler writes to a spreadsheet. The named columns hold
 // numbers.
 func asWorkbook(c echo.Context, name string, csvOf func(echo.Context) error, numbers ...string) error {
 	to := &caught{header: http.Header{}}
@@ -256,7 +257,7 @@ func asWorkbook(c echo.Context, name string, csvOf func(echo.Context) error, num
 			if i == 0 {
 				t.Columns = append(t.Columns, report.Column{Name: cell, Number: slices.Contains(numbers, cell)})
 			} else if text, ok := strings.CutPrefix(cell, "'"); ok && export.Cell(text) == cell {
-				row[n] = text // a text in a spreadsheet is no formula
+				row[n] = text // a text in a spreadsheet cannot be a formula
 			}
 		}
 		if i > 0 {
@@ -284,7 +285,7 @@ func (s *server) competences(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"people": list})
 }
 
-// authorise keeps what somebody is authorised for; id is that of the entry, "" for a new one.
+// authorise stores an authorisation; id is that of the entry, "" for a new one.
 func (s *server) authorise(c echo.Context) error {
 	var in office.Authorisation
 	if err := decode(c, &in); err != nil {
@@ -299,7 +300,7 @@ func (s *server) withdrawAuthorisation(c echo.Context) error {
 	)
 }
 
-// life is a context that ends when the server is to end; without a word on that it goes on.
+// life is a context that ends when the server is to end; if stopping is nil it never does.
 type life struct {
 	context.Context
 	stopping <-chan struct{}
@@ -308,7 +309,7 @@ type life struct {
 // Done is closed when the server is to end.
 func (l life) Done() <-chan struct{} { return l.stopping }
 
-// Err says whether it is to end.
+// Err returns an error once the server is to end.
 func (l life) Err() error {
 	select {
 	case <-l.stopping:

@@ -12,7 +12,8 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// TestWhoMayUseTheDesk: technicians see nothing of it, and only administrators keep competences.
+// TestWhoMayUseTheDesk checks that technicians cannot use it, and only administrators set
+// competences.
 func TestWhoMayUseTheDesk(t *testing.T) {
 	p := newPlant(t)
 	for _, path := range []string{
@@ -46,7 +47,8 @@ func TestWhoMayUseTheDesk(t *testing.T) {
 	}
 }
 
-// TestNobodyBringsALookback: a look-back is made at the office; a device's is set aside.
+// TestNobodyBringsALookback: look-backs are made at the office; one that a device pushes is
+// quarantined.
 func TestNobodyBringsALookback(t *testing.T) {
 	p := newPlant(t)
 	drafter := plant.Drafter{Device: "d3sk", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{2})}
@@ -62,7 +64,8 @@ func TestNobodyBringsALookback(t *testing.T) {
 	}
 }
 
-// TestTheRegisterAsASpreadsheet has what its CSV has: numbers as numbers, and no formula.
+// TestTheRegisterAsASpreadsheet checks that it has what the CSV has, with numbers as numbers and no
+// formula.
 func TestTheRegisterAsASpreadsheet(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"hash/maphash"
 	"net/http"
 	"regexp"
 	"slices"
@@ -19,12 +20,14 @@ import (
 )
 
 const (
-	// keepEvery is how often what is known of a device goes to the disk: an idle request must not wait
+	// keepEvery is how often the note on a device is written to disk: an idle request must not wait
 	// for it.
 	keepEvery = 5 * time.Minute
-	// maxReplies is how many replies of a device are remembered; one that was not taken is asked for
+	// maxReplies is how many replies of a device are remembered. A device that lost a reply asks
 	// again right away.
 	maxReplies = 16
+	// maxAsked is how many requests of a device are known again when a network brings one twice.
+	maxAsked = 256
 	// maxDevices bounds the memory; the ones not heard of for longest are forgotten first.
 	maxDevices = 5000
 
@@ -33,13 +36,13 @@ const (
 	twinShown   = 30 * 24 * time.Hour
 )
 
-// device is what the office knows of a phone, a browser or a hub that exchanged with it. It is the
-// office's own note, not a record.
+// device is the office's note on a phone, a browser or a hub that exchanged with it. It is not a
+// record.
 type device struct {
 	ID   string `json:"id"`
 	User string `json:"user"` // id
-	// Users are the accounts that the device has shown to be its own, Browsers those that their
-	// log-ins were of: the latest ones last. A shared phone has several.
+	// Users are the accounts known to own the device, Browsers the browsers of their log-ins, the
+	// latest last. A shared phone has several.
 	Users    []string `json:"users,omitempty"`
 	Browsers []string `json:"browsers,omitempty"`
 	Hub      bool     `json:"hub"`
@@ -47,54 +50,72 @@ type device struct {
 	Store    string   `json:"store"`
 	Cursor   uint64   `json:"cursor"`
 	Version  string   `json:"version"`
-	Told     bool     `json:"told"` // it reports its state; what follows is known
+	Reports  bool     `json:"reports"` // it reports its state, so the following fields are known
 	Offset   int64    `json:"offset_ms"`
 	Waiting  int      `json:"waiting"`
 	Photos   int      `json:"photos"`
 	Oldest   string   `json:"oldest"`
-	Was      string   `json:"was"`  // the id that it went by before it met a copy of itself; "" for none
-	Twin     string   `json:"twin"` // when somebody else was seen with its id; "" for never
+	Was      string   `json:"was"`  // its id before it met a copy of itself; "" for none
+	Twin     string   `json:"twin"` // when another device was seen with its id; "" for never
 }
 
-// devices keeps the notes, and distinguishes two that use the same id.
+// devices keeps the notes, and detects two devices with the same id.
 type devices struct {
 	notes store.Private
+	store *store.Store
 	now   func() time.Time
 
 	mu     sync.Mutex
 	loaded bool
+	at     int64             // version of a shared store at which the notes were read
+	raw    map[string]string // the notes as read from a shared store
 	known  map[string]*device
 	kept   map[string]time.Time // when a note last went to the disk
-	chains map[string]*chain
+	chains map[string]*[link.Lanes]chain
 }
 
 func newDevices(s *store.Store, now func() time.Time) *devices {
 	return &devices{
-		notes: s.Private("devices"), now: now, known: map[string]*device{}, kept: map[string]time.Time{},
-		chains: map[string]*chain{},
+		notes: s.Private("devices"), store: s, now: now, raw: map[string]string{}, known: map[string]*device{},
+		kept: map[string]time.Time{}, chains: map[string]*[link.Lanes]chain{},
 	}
 }
 
-// chain is which reply a device had taken when it asked for the next one. One device goes on from
-// one reply only: where two replies to the same one have both been taken, there are two devices.
+// chain records which reply a device had taken when it asked for the next one. One device continues
+// from one reply only: if two replies to the same one have both been taken, two devices share the
+// id. A device with two requests under way sends them in two lanes, each with its own chain.
 type chain struct {
 	order  []string
 	before map[string]string // by nonce: the one it was asked after
 	taken  map[string]string // by nonce: the reply after it that was taken
+	asked  []uint64          // hashes of the latest nonces
 }
+
+var nonceSeed = maphash.MakeSeed()
 
 // noReply is used before the first reply that is remembered; it is no nonce.
 const noReply = " "
 
-// twin adds a request and says whether it is that of somebody else with the same id; then it is not
-// added.
-func (k *chain) twin(last, nonce string) bool {
+// twin adds a request to the chain. If the request comes from another device with the same id, twin
+// returns true and does not add it.
+//
+// With a shared store another server may have given the last reply, so a reply unknown here proves
+// nothing. Two devices with one id are then found only if one server answers both.
+func (k *chain) twin(last, nonce string, shared bool) bool {
+	one := maphash.String(nonceSeed, nonce)
+	if slices.Contains(k.asked, one) {
+		return false // a network has brought it once more, perhaps long after the device went on
+	}
+	k.asked = append(k.asked[max(0, len(k.asked)-maxAsked+1):], one)
+	if k.before == nil {
+		k.before, k.taken = map[string]string{}, map[string]string{}
+	}
 	parent, known := k.before[last]
 	switch {
-	case !known && len(k.order) > 0:
+	case !known && len(k.order) > 0 && !shared:
 		return true
 	case !known:
-		k.before[last], k.order = noReply, []string{last}
+		k.before[last], k.order = noReply, append(k.order, last)
 	case parent != noReply:
 		if other, was := k.taken[parent]; was && other != last {
 			return true
@@ -110,31 +131,40 @@ func (k *chain) twin(last, nonce string) bool {
 	return false
 }
 
+// load reads the notes; those of a shared store again if another server wrote since.
 func (d *devices) load() error {
-	if d.loaded {
-		return nil
+	shared := d.store.Shared()
+	at, err := d.store.Version()
+	if err != nil || d.loaded && (!shared || at == d.at) {
+		return err
 	}
-	err := d.notes.Each(func(id string, v []byte) error {
+	err = d.notes.Each(func(id string, v []byte) error {
+		if shared && d.raw[id] == string(v) {
+			return nil // what is known here may be newer than the note
+		}
 		var one device
 		if err := json.Unmarshal(v, &one); err != nil {
 			return err
 		}
 		d.known[id] = &one
+		if shared {
+			d.raw[id] = string(v)
+		}
 		return nil
 	})
 	if err != nil {
 		return fmt.Errorf("what is known of the devices is damaged: %w", err)
 	}
-	d.loaded = true
+	d.loaded, d.at = true, at
 	return nil
 }
 
-// maxOwners is how many accounts, and how many browsers, of a device are remembered.
+// maxOwners is how many accounts, and how many browsers, are remembered for a device.
 const maxOwners = 32
 
-// strange says whether a device is others' than a user's: it is theirs who wrote with it or asked
-// for news with it before, and of whoever logs in in the same browser. by are the accounts that
-// wrote with it.
+// strange reports whether a device belongs to others than a user. It belongs to those who wrote
+// with it or listened for news with it before, and to all who log in in the same browser. by are
+// the accounts that wrote with it.
 func (d *devices) strange(id string, u auth.User, by []string) (bool, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -153,7 +183,7 @@ func (d *devices) isStrange(id string, u auth.User, by []string) bool {
 		(u.Browser == "" || !slices.Contains(one.Browsers, u.Browser))
 }
 
-// owned adds somebody to a list of owners, and says whether that is new.
+// owned adds an owner to a list, and reports whether they are new.
 func owned(list []string, id string) ([]string, bool) {
 	if id == "" || slices.Contains(list, id) {
 		return list, false
@@ -162,8 +192,8 @@ func owned(list []string, id string) ([]string, bool) {
 	return list[max(0, len(list)-maxOwners):], true
 }
 
-// met notes a request and says whether the device has to take another id: it has a twin, or the id
-// is that of others' device. by are the accounts that wrote with it.
+// met notes a request and reports whether the device has to take another id, because another device
+// has the same or it belongs to other people. by are the accounts that wrote with it.
 func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -172,7 +202,7 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 	}
 	now := d.now()
 	if d.isStrange(q.Device, u, by) {
-		return true, nil // and nothing is noted of whose it is
+		return true, nil // without noting who used it
 	}
 	one, known := d.known[q.Device]
 	if !known {
@@ -182,13 +212,13 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 	was := *one
 	if q.Last != nil {
 		if d.chains[q.Device] == nil {
-			d.chains[q.Device] = &chain{before: map[string]string{}, taken: map[string]string{}}
+			d.chains[q.Device] = &[link.Lanes]chain{}
 		}
-		if twin = d.chains[q.Device].twin(*q.Last, q.Nonce); twin {
+		if twin = d.chains[q.Device][q.Lane].twin(*q.Last, q.Nonce, d.store.Shared()); twin {
 			one.Twin = now.UTC().Format(time.RFC3339)
 		}
 	}
-	one.Users, _ = owned(one.Users, was.User) // of a note that has the latest account only
+	one.Users, _ = owned(one.Users, was.User) // for a note that has only the latest account
 	var user, browser bool
 	one.Users, user = owned(one.Users, u.ID)
 	one.Browsers, browser = owned(one.Browsers, u.Browser)
@@ -199,7 +229,7 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 		one.Waiting, one.Photos = a.Waiting, a.Photos
 		if a.Was != "" && a.Was != one.Was {
 			one.Was = short(a.Was)
-			// A device that found its own copy out says so; the one that kept the id is shown.
+			// A device that found its own copy reports it; the one that kept the id is shown.
 			if other := d.known[one.Was]; other != nil && other.Twin == "" {
 				other.Twin = now.UTC().Format(time.RFC3339)
 				if err := d.keep(other, now); err != nil {
@@ -208,7 +238,7 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 			}
 		}
 		if wall, err := time.Parse(time.RFC3339, a.Wall); err == nil {
-			one.Told, one.Offset = true, wall.Sub(now).Milliseconds()
+			one.Reports, one.Offset = true, wall.Sub(now).Milliseconds()
 		}
 	}
 	same := known && !twin && !user && !browser && was.User == one.User && was.Version == one.Version
@@ -240,7 +270,7 @@ func (d *devices) keep(one *device, now time.Time) error {
 		delete(d.chains, oldest.ID)
 		gone = append(gone, oldest.ID)
 	}
-	// Others go on meanwhile, so that the notes of many devices that come at once share their syncs.
+	// Sync without the lock, so that the notes of many devices that come at once share their syncs.
 	d.kept[one.ID] = now
 	d.mu.Unlock()
 	err = d.notes.Batch(put, gone)
@@ -251,13 +281,13 @@ func (d *devices) keep(one *device, now time.Time) error {
 	return err
 }
 
-// short cuts what a device calls something.
+// short truncates a device's description of itself.
 func short(s string) string {
 	const most = 64
 	return s[:min(len(s), most)]
 }
 
-// list returns all devices, those heard of last first.
+// list returns all devices, the last heard of first.
 func (d *devices) list() ([]device, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -274,14 +304,14 @@ func (d *devices) list() ([]device, error) {
 	return list, nil
 }
 
-// deviceRow is a device in a list: its note with what needs an eye.
+// deviceRow is a device in a list: its note, and what needs attention.
 type deviceRow struct {
 	device
 	Name     string   `json:"name"`
 	Revoked  bool     `json:"revoked"`
-	Behind   uint64   `json:"behind"`   // journal entries that it has not been given
-	Missing  uint64   `json:"missing"`  // changes that the device counted and that did not come
-	Twice    uint64   `json:"twice"`    // numbers that more than one change of the device has
+	Behind   uint64   `json:"behind"`   // journal entries that it has not received
+	Missing  uint64   `json:"missing"`  // changes that the device counted and that did not arrive
+	Twice    uint64   `json:"twice"`    // numbers that more than one of its changes has
 	Warnings []string `json:"warnings"` // silent clock version twin old revoked another_store gap repeat
 }
 
@@ -353,18 +383,18 @@ func (s *server) warnings(r *deviceRow) (list []string) {
 	add(r.Twin != "" && !older(r.Twin, twinShown), "twin")
 	add(older(r.Last, silentAfter), "silent")
 	add(older(r.Oldest, silentAfter), "old")
-	add(r.Told && (r.Offset > clockOff.Milliseconds() || r.Offset < -clockOff.Milliseconds()), "clock")
+	add(r.Reports && (r.Offset > clockOff.Milliseconds() || r.Offset < -clockOff.Milliseconds()), "clock")
 	add(r.Version != "" && s.build != "" && r.Version != s.build, "version")
 	add(r.Store != "" && r.Store != s.Store.StoreID(), "another_store")
 	add(r.Revoked, "revoked")
 	return list
 }
 
-// mainScript finds the name of the client's program in its page; the hash in it is the program's
+// mainScript finds the name of the client's program in its page; the hash in the name is the
 // version.
 var mainScript = regexp.MustCompile(`/assets/main-([0-9A-Z]+)\.js`)
 
-// buildOf returns the version of the client that is served, or "".
+// buildOf returns the version of the served client, or "".
 func buildOf(page []byte) string {
 	if m := mainScript.FindSubmatch(page); m != nil {
 		return string(m[1])

@@ -15,13 +15,13 @@ type devicesReply struct {
 		Waiting, Photos                                    int
 		Offset                                             int64 `json:"offset_ms"`
 		Behind                                             uint64
-		Told                                               bool
+		Reports                                            bool
 		Warnings                                           []string
 	}
 }
 
-// TestDevicesAreKnown: the office sees who exchanged last and the state of each device, also
-// after a restart, and what needs an eye.
+// TestDevicesAreKnown checks that the office sees who exchanged last, the state of each device, and
+// what needs attention, also after a restart.
 func TestDevicesAreKnown(t *testing.T) {
 	p := newPlant(t)
 	p.put("n1", "instrument", "", field{"tag", "PI-1"})
@@ -53,7 +53,7 @@ func TestDevicesAreKnown(t *testing.T) {
 			t.Fatalf("%+v", r)
 		}
 		for _, d := range r.Devices {
-			if !slices.Equal(d.Warnings, want[d.ID]) || d.Last == "" || d.Behind != 1 || d.Told != (d.ID != "dqv1et") {
+			if !slices.Equal(d.Warnings, want[d.ID]) || d.Last == "" || d.Behind != 1 || d.Reports != (d.ID != "dqv1et") {
 				t.Errorf("%+v, want warnings %v", d, want[d.ID])
 			}
 			if d.ID == "d0ff" &&
@@ -81,6 +81,39 @@ func TestDevicesAreKnown(t *testing.T) {
 		if a := p.do(who, "GET", "/api/office/devices", ""); a.status != want {
 			t.Errorf("as %q: %d, want %d", who, a.status, want)
 		}
+	}
+}
+
+// TestALateRepeatIsNobodysTwin: a request that a network brings once more, long after its device went
+// on, is no second device.
+func TestALateRepeatIsNobodysTwin(t *testing.T) {
+	p := newPlant(t)
+	ask := func(last, nonce string) (twin bool) {
+		t.Helper()
+		a := p.do(
+			"technician", "POST", "/api/sync",
+			fmt.Sprintf(`{"store":"","cursor":0,"nonce":%q,"last":%q,"device":"d1","changes":[]}`, nonce, last),
+		)
+		if a.status != 200 {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+		return bytes.Contains(a.body, []byte(`"twin":true`))
+	}
+	for n := range 100 {
+		if ask(fmt.Sprintf("c%d", n), fmt.Sprintf("c%d", n+1)) {
+			t.Fatalf("step %d", n)
+		}
+	}
+	if ask("c2", "c3") || ask("c100", "e1") {
+		t.Error("a request that came late was taken for another device")
+	}
+	var r devicesReply
+	p.ask("reviewer", "/api/office/devices", &r)
+	if len(r.Devices) != 1 || slices.Contains(r.Devices[0].Warnings, "twin") {
+		t.Errorf("%+v", r)
+	}
+	if !ask("c2", "e2") {
+		t.Error("a copy of an old profile is not seen")
 	}
 }
 
@@ -121,7 +154,7 @@ func TestTwinsAreToldApart(t *testing.T) {
 			t.Errorf("%s: twin %v", step.what, got)
 		}
 	}
-	for n := range 40 { // longer than what is remembered
+	for n := range 40 { // more than is remembered
 		last := "a9"
 		if n > 0 {
 			last = fmt.Sprintf("c%d", n-1)

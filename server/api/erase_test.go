@@ -17,10 +17,10 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestErasedValuesKeepTheProofs: an administrator erases names, strokes and remarks of an approved
-// visit with a reason. Nothing of them is left in the journal, here or at a hub; signatures,
-// approvals and certificates hold as before, by the public keys alone, and no bit of what is left
-// may be another. Who brings them again is told that they are here.
+// TestErasedValuesKeepTheProofs checks that an administrator can erase names, strokes and remarks
+// of an approved visit with a reason. Nothing of them stays in the journal, here or at a hub.
+// Signatures, approvals and certificates still verify with the public keys alone, and any changed
+// bit is found. Values that are pushed again are acknowledged as known.
 func TestErasedValuesKeepTheProofs(t *testing.T) {
 	p, certificate, visit := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -81,11 +81,11 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		strings.Join(now.Attention, " ") != strings.Join(marks.Attention, " ") {
 		t.Errorf("%+v, before %+v", now, marks)
 	}
-	// A phone or a hub that offers them again.
+	// A phone or a hub offers them again.
 	if r, err := p.store.Add(t.Context(), whole); err != nil || len(r.Refused) > 0 || len(r.Accepted) > 0 {
 		t.Errorf("%+v, %v", r, err)
 	}
-	// A hub that had them is given what was erased.
+	// A hub that had them receives the erasure.
 	hub, err := store.Open(filepath.Join(t.TempDir(), "hub"))
 	if err != nil {
 		t.Fatal(err)
@@ -113,7 +113,7 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 	if err := errors.Join(err, err2); err != nil || !bytes.Equal(here.Bytes(), there.Bytes()) {
 		t.Errorf("%v\n%s\n%s", err, here.Bytes(), there.Bytes())
 	}
-	// Nobody but the office erases.
+	// Only the office erases.
 	one := news[len(news)-1].Change
 	one.ID, one.Author, one.Device, one.Stamp.Device = "c9", id("administrator"), "d77", "d77"
 	if why := p.pushed("administrator", one); !strings.Contains(why, "the office's own routes only") {
@@ -147,9 +147,9 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 	}
 }
 
-// TestErasedNameOfAPerson: a full name goes out of the record and of all that it was before; the
-// person is called by the account then, certificates keep what they say, and all proofs hold. A
-// person can be named again.
+// TestErasedNameOfAPerson checks that a full name is erased from the record and from all earlier
+// values. The person then goes by the account's name, certificates keep their text, and all proofs
+// verify. The person can be named again.
 func TestErasedNameOfAPerson(t *testing.T) {
 	p, certificate, visit := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -207,11 +207,11 @@ func TestErasedNameOfAPerson(t *testing.T) {
 	if got := string(p.do("administrator", "GET", "/api/users", "").body); strings.Contains(got, "Reen") {
 		t.Error(got)
 	}
-	// The certificate says what it said.
+	// The certificate still says the same.
 	if again := p.file("/api/certificates/" + certificate + ".pdf"); !bytes.Equal(again, document) {
 		t.Error("the certificate changed")
 	}
-	// Nobody but the office says that something was erased.
+	// Only the office records an erasure.
 	forged := all[len(all)-1].Change
 	if forged.Kind != "person" {
 		t.Fatalf("%+v", forged)
@@ -233,9 +233,9 @@ func TestErasedNameOfAPerson(t *testing.T) {
 	}
 }
 
-// TestErasedAgainAfterARestore: an older copy has values that were erased since. They are erased
-// again when it is served, from the list beside the backups; so is a change that the copy lacks and
-// that somebody brings as it was. Fresh values of the same fields stay.
+// TestErasedAgainAfterARestore: an older copy has values that were erased since. When it is served
+// they are erased again, from the list beside the backups; so is a change that the copy lacks and
+// that somebody pushes in its original form. New values of the same fields stay.
 func TestErasedAgainAfterARestore(t *testing.T) {
 	p := newPlant(t)
 	beside, lost := t.TempDir(), t.TempDir()
@@ -264,7 +264,7 @@ func TestErasedAgainAfterARestore(t *testing.T) {
 			t.Fatalf("%d %s", a.status, a.body)
 		}
 	}
-	// The folder is lost, the list beside the backups is not.
+	// The folder is lost; the list beside the backups is not.
 	f.erasedIn = []string{t.TempDir(), beside}
 	g := f.restored(backup.String())
 	has := func(what string, want bool) {
@@ -304,7 +304,7 @@ func TestErasedAgainAfterARestore(t *testing.T) {
 	if again != 2 {
 		t.Errorf("erased again %d times", again)
 	}
-	// Another folder gets what the list says.
+	// A new folder gets the list's contents.
 	for _, dir := range f.erasedIn {
 		b, err := os.ReadFile(filepath.Join(dir, office.ErasedList))
 		if err != nil || bytes.Count(b, []byte("\n")) < 2 || bytes.Contains(b, []byte("Tova")) {
@@ -313,7 +313,7 @@ func TestErasedAgainAfterARestore(t *testing.T) {
 	}
 }
 
-// personal holds what an administrator is told could be erased of a visit against fields.
+// personal compares what an administrator is shown as erasable in a visit with the wanted fields.
 func (p *testPlant) personal(visit string, want ...string) {
 	p.t.Helper()
 	path := "/api/office/visits/" + visit + "/personal"

@@ -18,7 +18,7 @@ import (
 )
 
 const (
-	// maxRefusals is how many refused log-ins of a minute are listed one by one; whoever guesses must
+	// maxRefusals is how many refused log-ins of a minute are listed singly, so that guessing does
 	// not fill the disk. More are counted.
 	maxRefusals = 30
 	eventsPiece = 100
@@ -32,7 +32,7 @@ type refusals struct {
 	skipped int
 }
 
-// one says whether a refusal is listed, and how many before it were not.
+// one reports whether a refusal is listed, and how many before it were not.
 func (r *refusals) one(now time.Time) (listed bool, skipped int) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -48,7 +48,56 @@ func (r *refusals) one(now time.Time) (listed bool, skipped int) {
 	return true, skipped
 }
 
-// note adds to the event log what whoever asks has done.
+// maxRights is how many refused accesses of an hour are listed; more are counted with the first of
+// the next hour.
+const maxRights = 200
+
+// rights remembers whose refused accesses were noted in an hour.
+type rights struct {
+	mu      sync.Mutex
+	hour    time.Time
+	listed  map[[2]string]bool // account and route
+	skipped int
+}
+
+// one reports whether a refusal is listed: once an hour for each account and route. skipped counts
+// the refusals that were left out before because there were too many.
+func (r *rights) one(account, route string, now time.Time) (listed bool, skipped int) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if now.Sub(r.hour) >= time.Hour || now.Before(r.hour) {
+		r.hour, r.listed = now, map[[2]string]bool{}
+	}
+	key := [2]string{account, route}
+	switch {
+	case r.listed[key]:
+		return false, 0
+	case len(r.listed) >= maxRights:
+		r.skipped++
+		return false, 0
+	}
+	r.listed[key] = true
+	skipped, r.skipped = r.skipped, 0
+	return true, skipped
+}
+
+// noteRight notes that a user asked for what they have no right to. It names the route by its
+// pattern and never by the requested address, which may contain anything.
+func (s *server) noteRight(c echo.Context, u auth.User) {
+	route := c.Request().Method + " " + c.Path()
+	listed, skipped := s.rights.one(u.ID, route, s.Now())
+	if !listed {
+		return
+	}
+	if skipped > 0 {
+		route += "; " + strconv.Itoa(skipped) + " more were not listed"
+	}
+	if err := s.noteOf(c, u.ID, "right_refused", "", route); err != nil {
+		failed(c, err) // the request is refused anyway
+	}
+}
+
+// note adds to the event log what the user has done.
 func (s *server) note(c echo.Context, kind, about, detail string) error {
 	u, _ := c.Get("user").(auth.User)
 	return s.noteOf(c, u.ID, kind, about, detail)
@@ -58,10 +107,10 @@ func (s *server) noteOf(c echo.Context, by, kind, about, detail string) error {
 	return s.Store.Note(store.Event{Kind: kind, By: by, About: about, Address: c.RealIP(), Detail: brief(detail)})
 }
 
-// maxDetail is in letters: a reason, or what a browser calls itself.
+// maxDetail is in characters: a reason, or a browser's description of itself.
 const maxDetail = 200
 
-// noting is the step that notes what whoever asks does, for the transaction in which it is done.
+// noting returns the step that notes what the user does, for the transaction that does it.
 func (s *server) noting(c echo.Context, kind, about, detail string) store.Step {
 	u, _ := c.Get("user").(auth.User)
 	return notingOf(c, u.ID, kind, about, detail)
@@ -79,14 +128,14 @@ func (*server) answered(c echo.Context, err error) error {
 	return c.NoContent(http.StatusNoContent)
 }
 
-// brief cuts a detail, and keeps it on one line.
+// brief truncates a detail, and keeps it on one line.
 func brief(text string) string {
 	line := []rune(strings.Join(strings.Fields(strings.ToValidUTF8(text, "?")), " "))
 	return string(line[:min(len(line), maxDetail)])
 }
 
-// noteRefusal notes that a log-in was refused. A name is noted only where it is an account's: what
-// is typed there may be a password.
+// noteRefusal notes a refused log-in. It notes the name only if an account has it: what was typed
+// there may be a password.
 func (s *server) noteRefusal(c echo.Context, name, why string) {
 	listed, skipped := s.refused.one(s.Now())
 	if !listed {
@@ -101,11 +150,11 @@ func (s *server) noteRefusal(c echo.Context, name, why string) {
 		err = s.noteOf(c, "", "login_refused", about, detail)
 	}
 	if err != nil {
-		failed(c, err) // it is refused all the same
+		failed(c, err) // the log-in is refused anyway
 	}
 }
 
-// event is an entry of the log with the names of people.
+// event is an entry of the log with people's names.
 type event struct {
 	Seq     uint64 `json:"seq"`
 	At      string `json:"at"`
@@ -154,7 +203,7 @@ func (s *server) events(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"events": named(list, names), "more": more})
 }
 
-// eventsTable gives the whole event log as a table for spreadsheets, the newest first.
+// eventsTable returns the whole event log as a table for spreadsheets, the newest first.
 func (s *server) eventsTable(c echo.Context) error {
 	names, err := s.office.Names()
 	if err != nil {

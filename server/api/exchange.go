@@ -27,17 +27,17 @@ func (s *server) version(c echo.Context) error {
 	)
 }
 
-func (s *server) sync(c echo.Context) error {
+func (s *server) sync(c echo.Context) (err error) {
 	token, ok := bearer(c)
 	if !ok {
 		return auth.ErrToken
 	}
 	user, err := s.Keeper.Who(token)
 	revoked := errors.Is(err, auth.ErrRevoked)
-	if err != nil && (!revoked || user.Role == auth.Hub) { // a revoked hub keeps what others wrote in its own queue
+	if err != nil && (!revoked || user.Role == auth.Hub) { // a revoked hub keeps other people's work in its own queue
 		return err
 	}
-	done, err := unpress(c, maxSync)
+	done, err := decompress(c, maxSync)
 	if err != nil {
 		return err
 	}
@@ -58,13 +58,20 @@ func (s *server) sync(c echo.Context) error {
 	if q.Protocol < max(s.Oldest, link.Oldest) {
 		return errOlder
 	}
+	taken := s.order.begin(q.Device, q.Nonce)
+	defer func() { taken(err == nil) }()
+	if q.After != "" { // a large one keeps others from being read meanwhile
+		if err := s.order.follow(c.Request().Context(), q.Device, q.After, len(b) <= largeBody); err != nil {
+			return err
+		}
+	}
 	came, err := s.Store.CameOf(q.Device)
 	if err != nil {
 		return err
 	}
 	twin, err := s.devices.met(&q, user, came.By)
 	if err != nil {
-		failed(c, err) // a note about the device, which the work does not wait for
+		failed(c, err) // only a note about the device: the work does not wait for it
 	}
 	judge, err := s.Keeper.Judge(user)
 	if err != nil {
@@ -79,7 +86,7 @@ func (s *server) sync(c echo.Context) error {
 	}
 	side := s.side(c, judge, barred)
 	side.Sender, side.Nothing = user.ID, revoked
-	if s.Offer != nil { // at a hub: another hub brings everybody's, a person their own
+	if s.Offer != nil { // at a hub: another hub pushes everybody's work, a person their own
 		side.Passes = func(author, device string) bool {
 			return user.Role == auth.Hub || author == user.ID && s.ownDevice(c, user, device)
 		}
@@ -89,9 +96,11 @@ func (s *server) sync(c echo.Context) error {
 		calculate := side.OnAccepted
 		side.OnAccepted = func(list []change.Change) {
 			// What is brought back after a restore may have come by way of a hub at first.
-			s.confirmOwn(c, user, slices.DeleteFunc(slices.Clone(list), func(one change.Change) bool {
-				return !slices.ContainsFunc(q.Changes, func(sent link.Sent) bool { return sent.ID == one.ID })
-			}))
+			sent := make(map[string]bool, len(q.Changes))
+			for i := range q.Changes {
+				sent[q.Changes[i].ID] = true
+			}
+			s.confirmOwn(c, user, slices.DeleteFunc(slices.Clone(list), func(one change.Change) bool { return !sent[one.ID] }))
 			calculate(list)
 		}
 	}
@@ -108,19 +117,28 @@ func (s *server) sync(c echo.Context) error {
 			side.Sites, side.Scope = user.Sites, office.ScopeName(user.Sites)
 		}
 	}
+	finish := func(*link.Response) error { return nil }
+	if !revoked && user.Role != auth.Hub && q.Hold != nil {
+		if finish, err = s.part(&side, &q, user); err != nil {
+			return err
+		}
+	}
 	p, err := side.Serve(c.Request().Context(), q, s.Now().UTC().Format(time.RFC3339Nano))
 	if err != nil {
 		return err
 	}
-	p.Twin = twin
-	p.Same = p.Same && !twin
+	if err := finish(&p); err != nil {
+		return err
+	}
+	p.Twin, p.Ended = twin, revoked
+	p.Same = p.Same && !twin && !revoked
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
 }
 
-// errDevice refuses what somebody writes as another's device.
+// errDevice refuses what a user writes as another person's device.
 var errDevice = errors.New("device: is another person's; a shared device is known by its browser")
 
-// ownDevice says whether a user may write with a device; where that is not known they may not.
+// ownDevice reports whether a user may write with a device; if that is unknown, they may not.
 func (s *server) ownDevice(c echo.Context, u auth.User, device string) bool {
 	came, err := s.Store.CameOf(device)
 	strange := true
@@ -133,8 +151,8 @@ func (s *server) ownDevice(c echo.Context, u auth.User, device string) bool {
 	return err == nil && !strange
 }
 
-// ofOwnDevices refuses as well what a user writes with a device that is others'. A hub brings what
-// came of its devices, which it judged in this way itself.
+// ofOwnDevices also refuses what a user writes with a device that belongs to others. A hub pushes
+// what its devices sent, which it judged in the same way.
 func (s *server) ofOwnDevices(u auth.User, judge store.Judge) store.Judge {
 	return func(v store.View, one *change.Change) error {
 		came, err := v.Came(one.Device)
@@ -142,19 +160,19 @@ func (s *server) ofOwnDevices(u auth.User, judge store.Judge) store.Judge {
 			return err
 		}
 		strange, err := s.devices.strange(one.Device, u, came.By)
-		if err == nil && strange {
-			err = errDevice
-		}
 		if err != nil {
-			return err
+			return store.CannotTell(err)
+		}
+		if strange {
+			return errDevice
 		}
 		return judge(v, one)
 	}
 }
 
-// side is the office's end of an exchange in which nothing is given yet; judge says by whose
-// account a change is judged and whether that may write it at all, barred is why the sender may
-// write nothing, or nil.
+// side is the office's end of an exchange, without anything to give yet. judge returns the account
+// by which a change is judged and whether that account may write it at all. barred is why the
+// sender may write nothing, or nil.
 func (s *server) side(c echo.Context, judge func(*change.Change) (auth.User, error), barred error) link.Side {
 	after := map[string]bool{} // changes that came to a run after it was closed
 	fits := s.office.Judge(judge)
@@ -166,7 +184,7 @@ func (s *server) side(c echo.Context, judge func(*change.Change) (auth.User, err
 				s.office.Recheck(ctx, list), s.office.NoteLate(ctx, list, after), s.office.EraseArrived(ctx, list),
 			)
 			if err != nil {
-				failed(c, err) // the work is kept all the same; the office sees what it was sent
+				failed(c, err) // the work is kept anyway; the office sees what it was sent
 			}
 			if s.OnAccepted != nil {
 				s.OnAccepted(list)
@@ -208,10 +226,10 @@ func (s *server) putBlob(c echo.Context) error {
 	return c.NoContent(http.StatusNoContent)
 }
 
-// arrived calculates again what waited for a blob.
+// arrived recalculates what waited for a blob.
 func (s *server) arrived(c echo.Context, name string) {
 	if err := s.office.Arrived(c.Request().Context(), name); err != nil {
-		failed(c, err) // the blob is kept all the same
+		failed(c, err) // the blob is kept anyway
 	}
 }
 
@@ -223,7 +241,7 @@ func (s *server) getBlob(c echo.Context) error {
 		return err
 	}
 	if !given {
-		return echo.ErrNotFound // as if it were not here
+		return echo.ErrNotFound // as if it did not exist
 	}
 	b, err := s.Store.Blob(name)
 	if errors.Is(err, fs.ErrNotExist) && s.FetchBlob != nil {
@@ -232,13 +250,13 @@ func (s *server) getBlob(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	// The bytes came from outside: they are never shown as a page.
+	// The bytes came from outside: never show them as a page.
 	c.Response().Header().Set("Content-Disposition", "attachment")
 	return c.Blob(http.StatusOK, echo.MIMEOctetStream, b)
 }
 
-// fetchBlob asks the office for a blob that is not here, and keeps it; bytes that are not the ones
-// asked for are refused.
+// fetchBlob fetches a missing blob from the office above and keeps it. It refuses bytes with
+// another hash.
 func (s *server) fetchBlob(ctx context.Context, name string) ([]byte, error) {
 	b, err := s.FetchBlob(ctx, name)
 	if err != nil {

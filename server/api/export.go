@@ -11,8 +11,9 @@ import (
 // exportPath is compressed already.
 const exportPath = "/api/office/export.zip"
 
-// export streams everything of the instruments that a query finds, or of the whole plant, one at a
-// time. What breaks off lacks its list of contents, so that nobody takes it for a whole one.
+// export streams everything about the instruments that a query finds, or about the whole plant, one
+// export at a time. One that breaks off lacks its list of contents, so that it cannot pass for a
+// complete one.
 func (s *server) export(c echo.Context) error {
 	q, err := query(c)
 	if err != nil {
@@ -42,7 +43,7 @@ func (s *server) export(c echo.Context) error {
 			return err
 		}
 		failed(c, err)
-		panic(http.ErrAbortHandler) // the reader must see that it broke off
+		panic(http.ErrAbortHandler) // the reader must notice that it broke off
 	}
 	return nil
 }

@@ -14,7 +14,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestExport: an office takes the plant out, or some of its instruments; a new plant takes it in.
+// TestExport exports a plant, or some of its instruments, and imports it into a new plant.
 func TestExport(t *testing.T) {
 	p := newPlant(t)
 	listed(p)
@@ -79,8 +79,8 @@ func TestExport(t *testing.T) {
 	}
 }
 
-// TestAnExportOfIssuedCertificatesHolds: signatures, approvals and certificates by the office's key
-// hold in what was taken out, and in a plant that was made of it.
+// TestAnExportOfIssuedCertificatesHolds checks that signatures, approvals and certificates by the
+// office's key verify in an export, and in a plant made from it.
 func TestAnExportOfIssuedCertificatesHolds(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

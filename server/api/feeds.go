@@ -11,7 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// calendar gives the calendar of a feed to whoever has its address.
+// calendar returns the calendar of a feed to anyone who has its address.
 func (s *server) calendar(c echo.Context) error {
 	secret, is := strings.CutSuffix(c.Param("file"), ".ics")
 	if !is {
@@ -28,8 +28,8 @@ func (s *server) calendar(c echo.Context) error {
 type feedRow struct {
 	ID       string `json:"id"`
 	Name     string `json:"name"`
-	Person   string `json:"person"` // name of whose rounds are in it alone, "" for everybody's
-	Site     string `json:"site"`   // id of the site of which alone the due dates are in it, "" for all
+	Person   string `json:"person"` // name of the person whose rounds alone are in it, "" for everybody's
+	Site     string `json:"site"`   // id of the site whose due dates alone are in it, "" for all
 	Due      bool   `json:"due"`
 	Rounds   bool   `json:"rounds"`
 	Language string `json:"language"`
@@ -37,7 +37,7 @@ type feedRow struct {
 	By       string `json:"by"`
 }
 
-// calendarFeeds lists the calendars that are given out.
+// calendarFeeds lists the calendars that were given out.
 func (s *server) calendarFeeds(c echo.Context) error {
 	list, err := s.feeds.List()
 	if err != nil {
@@ -60,7 +60,7 @@ func (s *server) calendarFeeds(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"feeds": out})
 }
 
-// makeFeed makes a calendar and gives its address, this once.
+// makeFeed makes a calendar and returns its address, this once.
 func (s *server) makeFeed(c echo.Context) error {
 	var in struct {
 		Name     string `json:"name"`

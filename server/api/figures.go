@@ -11,7 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// pieceOf reads from which row on a list is asked for, and how many.
+// pieceOf reads the first row and the number of rows that a request asks for.
 func pieceOf(c echo.Context) (from, most int, err error) {
 	most = tablePage
 	for name, to := range map[string]*int{"from": &from, "most": &most} {
@@ -24,7 +24,7 @@ func pieceOf(c echo.Context) (from, most int, err error) {
 	return from, min(most, maxTable), nil
 }
 
-// figures gives what the results of the years say.
+// figures returns what the results over the years say.
 func (s *server) figures(c echo.Context) error {
 	f, err := s.office.Figures(c.QueryParam("since"))
 	if err != nil {
@@ -64,7 +64,7 @@ func (s *server) advices(c echo.Context) error {
 	return c.JSON(http.StatusOK, list)
 }
 
-// outlook gives the past of an instrument and its forecast.
+// outlook returns the past of an instrument and its forecast.
 func (s *server) outlook(c echo.Context) error {
 	out, err := s.office.Outlook(c.Param("id"))
 	if err != nil {
@@ -73,7 +73,7 @@ func (s *server) outlook(c echo.Context) error {
 	return c.JSON(http.StatusOK, out)
 }
 
-// decideAdvice keeps what is decided on advice.
+// decideAdvice stores a decision on advice.
 func (s *server) decideAdvice(c echo.Context) error {
 	var in office.Deciding
 	if err := decode(c, &in); err != nil {

@@ -10,15 +10,15 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// Forwarding is the state of what a hub forwards to the office.
+// Forwarding is the state of a hub's forwarding to the office.
 type Forwarding struct {
-	Upstream string `json:"upstream"` // "" where nothing is forwarded
+	Upstream string `json:"upstream"` // "" if nothing is forwarded
 	hub.Queue
 	Last    string `json:"last"`    // when the office last had everything, RFC 3339; "" for never
 	Problem string `json:"problem"` // of the last attempt; "" for none
 }
 
-// refusedOf is what the office above does not take of one person.
+// refusedOf is what the office above refuses of one person.
 type refusedOf struct {
 	Author  string   `json:"author"` // the name
 	Count   int      `json:"count"`
@@ -51,7 +51,7 @@ func (s *server) forwarding(c echo.Context) error {
 	return c.JSON(http.StatusOK, out)
 }
 
-// byPerson sums up a list that is in the order of authors and times.
+// byPerson sums up a list that is ordered by author and time.
 func byPerson(list []hub.Refused, names map[string]string) []refusedOf {
 	people, author := []refusedOf{}, ""
 	for i := range list {

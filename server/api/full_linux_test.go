@@ -13,8 +13,8 @@ import (
 	"gaugewright/sync/tight"
 )
 
-// TestBlobForAFullDisk: 507 with a code and no word of the server's folders; nothing of it counts,
-// and with space the same blob comes through.
+// TestBlobForAFullDisk checks that a full disk gives 507 with a code and no folder names, that
+// nothing of the blob counts, and that the same blob is accepted once there is space.
 func TestBlobForAFullDisk(t *testing.T) {
 	if !tight.Alone(t) {
 		return
@@ -40,15 +40,15 @@ func TestBlobForAFullDisk(t *testing.T) {
 	}
 }
 
-// TestBackupOnAFullDisk: a backup that finds no space says so, leaves nothing behind, and is taken
-// when there is space.
+// TestBackupOnAFullDisk checks that a backup without space says so and leaves nothing behind, and
+// succeeds once there is space.
 func TestBackupOnAFullDisk(t *testing.T) {
 	if !tight.Alone(t) {
 		return
 	}
 	p := newPlant(t)
 	f := p.phone()
-	for range 40 { // some room that the copy of the database needs
+	for range 40 { // space that the copy of the database needs
 		f.make("instrument", "", set("tag", "PI-1"), set("note", strings.Repeat("long ", 2000)))
 	}
 	var a answer
@@ -64,7 +64,7 @@ func TestBackupOnAFullDisk(t *testing.T) {
 	list, err := os.ReadDir(p.store.Dir())
 	for _, e := range list {
 		if strings.Contains(e.Name(), "backup") {
-			t.Errorf("%s lies there", e.Name())
+			t.Errorf("%s was left behind", e.Name())
 		}
 	}
 	if a := p.do("administrator", "POST", "/api/backup", ""); err != nil || a.status != 200 || len(a.body) == 0 {

@@ -12,16 +12,15 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// handingOver lets a revoked user bring what belongs to the quarantined work, and nothing
-// else: a photo or a logger's record that one of its changes names. Everybody else is let through
-// or refused by next.
+// handingOver lets a revoked user push what belongs to their quarantined work, and nothing else: a
+// photo or a logger's record that one of its changes names. Everybody else goes through next.
 func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		usual := carrier(next)
 		return func(c echo.Context) error {
 			token, _ := bearer(c)
 			user, err := s.Keeper.Who(token)
-			if !errors.Is(err, auth.ErrRevoked) || user.Role == auth.Hub { // what a hub carries stays in its own queue
+			if !errors.Is(err, auth.ErrRevoked) || user.Role == auth.Hub { // a hub queues what it carries
 				return usual(c)
 			}
 			if c.Request().Method != http.MethodHead {
@@ -38,7 +37,7 @@ func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
 	}
 }
 
-// owed says whether something quarantined of a user names a blob.
+// owed reports whether a quarantined change of a user names a blob.
 func (s *server) owed(user, name string) (bool, error) {
 	named := []byte(`"` + name + `"`)
 	for after := uint64(0); ; {
@@ -55,13 +54,13 @@ func (s *server) owed(user, name string) (bool, error) {
 	}
 }
 
-// mostHandedOver bounds what a revoked user may bring to quarantine: weeks of work without its
+// mostHandedOver bounds what a revoked user may add to quarantine: weeks of work without its
 // photos.
 const mostHandedOver = 64 << 20
 
 var errHandedOver = errors.New("a revoked account has handed over as much as it may; the office looks through it first")
 
-// handOver counts what a revoked user pushes against what they may bring.
+// handOver counts a revoked user's push against that bound.
 func (s *server) handOver(user string, changes []link.Sent) error {
 	if len(changes) == 0 {
 		return nil

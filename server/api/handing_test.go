@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/change"
 )
 
-// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is quarantined with its photos;
-// nothing else of them is taken, nor shown to them.
+// TestPhotosOfARevokedUserAreKept checks that a revoked user's unsent work is quarantined with its
+// photos, and that nothing else of theirs is accepted or shown to them.
 func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -28,7 +28,7 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
-	p.now = p.now.Add(time.Hour) // the token has run out as well
+	p.now = p.now.Add(time.Hour) // the token has expired as well
 	if a := p.do("technician", "PUT", mine, "the gauge's glass"); a.status != 403 {
 		t.Errorf("before the work that names it: %d %s", a.status, a.body)
 	}
@@ -42,7 +42,7 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	if why := f.give(c, nil); why == "" {
 		t.Fatal("a revoked user's change was taken")
 	}
-	f.drafter.Author = id("reviewer") // a change that the phone says somebody else wrote
+	f.drafter.Author = id("reviewer") // the phone claims that somebody else wrote it
 	c, _, err = f.drafter.New("visit", "", "", p.now, set("photo.b", doc{"sha256": sha2}))
 	if err != nil {
 		t.Fatal(err)
@@ -73,9 +73,9 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	}
 }
 
-// TestARevokedUserHandsOverSoMuch: what a revoked account may bring is bounded, and what is beyond
-// is not acknowledged, so that the device keeps it. What the journal has already is not quarantined
-// again.
+// TestARevokedUserHandsOverSoMuch checks that a revoked account's push is bounded, and that what
+// exceeds the bound is not acknowledged, so that the device keeps it. What the journal already has
+// is not quarantined again.
 func TestARevokedUserHandsOverSoMuch(t *testing.T) {
 	p := newPlant(t)
 	before := made("c0", id("technician"), "visit", "remark.x")
@@ -87,6 +87,13 @@ func TestARevokedUserHandsOverSoMuch(t *testing.T) {
 	}
 	if why := p.sends("technician", before)[0]; why != "" {
 		t.Errorf("what was taken before is put aside: %s", why)
+	}
+	// The phone is told, also when it has nothing to send, so that it keeps nothing.
+	for _, who := range []string{"technician", "reviewer"} {
+		a := p.do(who, "POST", "/api/sync", `{"brief":true,`+push()[1:])
+		if a.status != 200 || strings.Contains(string(a.body), `"ended":true`) != (who == "technician") {
+			t.Errorf("%s: %d %s", who, a.status, a.body)
+		}
 	}
 	text, n, refused := strings.Repeat("x", 500_000), 0, 0
 	for range 6 {

@@ -16,10 +16,11 @@ type hookRow struct {
 	Name    string   `json:"name"`
 	URL     string   `json:"url"`
 	Events  []string `json:"events"` // none for all
+	Sites   []string `json:"sites"`  // ids; none for the whole plant
 	Made    string   `json:"made"`
 	By      string   `json:"by"`
-	Failing string   `json:"failing"` // since when nothing arrived, "" where the last message did
-	Ended   string   `json:"ended"`   // when it was put out of use, "" while it is in use
+	Failing string   `json:"failing"` // since when nothing arrived; "" if the last message did
+	Ended   string   `json:"ended"`   // when it was disabled, "" while it is in use
 	Why     string   `json:"why"`
 }
 
@@ -36,25 +37,26 @@ func (s *server) hooks(c echo.Context) error {
 	out := []hookRow{}
 	for _, e := range list {
 		out = append(out, hookRow{
-			e.ID, e.Name, e.URL, append([]string{}, e.Events...), moment(e.Made), office.Called(names, e.By),
+			e.ID, e.Name, e.URL, append([]string{}, e.Events...), append([]string{}, e.Sites...), moment(e.Made), office.Called(names, e.By),
 			moment(e.Failing), moment(e.Ended), e.Why,
 		})
 	}
 	return c.JSON(http.StatusOK, map[string]any{"hooks": out, "kinds": office.HappeningKinds})
 }
 
-// makeHook makes an endpoint and gives its secret, this once.
+// makeHook makes an endpoint and returns its secret, this once.
 func (s *server) makeHook(c echo.Context) error {
 	var in struct {
 		Name   string   `json:"name"`
 		URL    string   `json:"url"`
 		Events []string `json:"events"`
+		Sites  []string `json:"sites"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
 	}
 	e, err := s.Hooks.Make(
-		in.Name, in.URL, in.Events, c.Get("user").(auth.User).ID, s.noting(c, "hook_made", in.Name, in.URL),
+		in.Name, in.URL, in.Events, in.Sites, c.Get("user").(auth.User).ID, s.noting(c, "hook_made", in.Name, in.URL),
 	)
 	if err != nil {
 		return err
@@ -62,12 +64,12 @@ func (s *server) makeHook(c echo.Context) error {
 	return c.JSON(http.StatusCreated, map[string]any{"id": e.ID, "secret": e.Secret})
 }
 
-// removeHook forgets an endpoint.
+// removeHook removes an endpoint.
 func (s *server) removeHook(c echo.Context) error {
 	return s.answered(c, s.Hooks.Remove(c.Param("id"), s.noting(c, "hook_removed", "", c.Param("id"))))
 }
 
-// resumeHook puts an endpoint into use again.
+// resumeHook enables an endpoint again.
 func (s *server) resumeHook(c echo.Context) error {
 	return s.answered(c, s.Hooks.Resume(c.Param("id"), s.noting(c, "hook_resumed", "", c.Param("id"))))
 }
@@ -85,7 +87,7 @@ type hookMessage struct {
 	Made    string `json:"made"`
 	Tries   int    `json:"tries"`
 	Next    string `json:"next"`    // when it is tried again, "" for never
-	Arrived string `json:"arrived"` // "" where it has not
+	Arrived string `json:"arrived"` // "" if it has not arrived
 	Status  int    `json:"status"`
 	Why     string `json:"why"`
 }

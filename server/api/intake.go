@@ -9,10 +9,10 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// maxImport caps a register with what says how it is read: 100,000 rows as base64.
+// maxImport caps a register together with its reading: 100,000 rows as base64.
 const maxImport = 32 << 20
 
-// tryImport says what taking a register in would do.
+// tryImport returns what importing a register would do.
 func (s *server) tryImport(c echo.Context) error {
 	var in struct {
 		File    []byte          `json:"file"`
@@ -28,7 +28,7 @@ func (s *server) tryImport(c echo.Context) error {
 	return c.JSON(http.StatusOK, t)
 }
 
-// takeImport takes a register in, as a trial showed it.
+// takeImport imports a register as a trial showed it.
 func (s *server) takeImport(c echo.Context) error {
 	var in struct {
 		File    []byte         `json:"file"`
@@ -46,7 +46,7 @@ func (s *server) takeImport(c echo.Context) error {
 	return c.JSON(http.StatusOK, done)
 }
 
-// tryResults says what bringing a sheet of past results in would do.
+// tryResults returns what importing a sheet of past results would do.
 func (s *server) tryResults(c echo.Context) error {
 	var in office.PastSheet
 	if err := decode(c, &in); err != nil {
@@ -59,7 +59,7 @@ func (s *server) tryResults(c echo.Context) error {
 	return c.JSON(http.StatusOK, t)
 }
 
-// bringResults brings a sheet of past results in, as a trial showed it.
+// bringResults imports a sheet of past results as a trial showed it.
 func (s *server) bringResults(c echo.Context) error {
 	var in struct {
 		office.PastSheet

@@ -13,7 +13,7 @@ import (
 	"gaugewright/server/plant"
 )
 
-// register tries to take a register of the tests in as the office.
+// intake imports a register from the tests as office staff.
 type intake struct {
 	p    *testPlant
 	file string
@@ -67,7 +67,8 @@ func (p *testPlant) instruments() map[string]plant.Instrument {
 	return by
 }
 
-// TestImportOfAGermanRegister: a trial, its repairs, the taking in, and the reading that is kept.
+// TestImportOfAGermanRegister covers a trial, its repairs, the import, and the reading that is
+// kept.
 func TestImportOfAGermanRegister(t *testing.T) {
 	p := newPlant(t)
 	in := p.intake("werk-nord.csv")
@@ -113,7 +114,7 @@ func TestImportOfAFrenchRegister(t *testing.T) {
 	p := newPlant(t)
 	in := p.intake("atelier-sud.tsv")
 	trial := in.try(nil)
-	if trial.Count["bad"] != 5 { // a site that is not known costs every row
+	if trial.Count["bad"] != 5 { // an unknown site makes every row bad
 		t.Fatalf("%+v", trial.Causes)
 	}
 	how := office.Reading{NewSites: true, Dates: "dmy", Values: map[string]map[string]string{"class": {"1,5": "1,6"}}}
@@ -124,7 +125,7 @@ func TestImportOfAFrenchRegister(t *testing.T) {
 	if done, status := in.take(trial); status != 200 || done.New != 5 {
 		t.Fatal(status, done)
 	}
-	i := p.instruments()["M-305"] // its status says nothing, its serial number stands twice: it is taken
+	i := p.instruments()["M-305"] // no known status, and a duplicate serial number: it is imported
 	if i.Status != "in service" || i.Serial != "FR 0017" || i.Site == "" {
 		t.Errorf("%+v", i)
 	}
@@ -144,7 +145,8 @@ func TestImportOfASpanishRegister(t *testing.T) {
 	if _, status := in.take(trial); status != 200 {
 		t.Fatal(status)
 	}
-	// The instruments were changed in the office; the file changes back what it says, and nothing else.
+	// The instruments were edited in the office; the file changes what it states back, and nothing
+	// else.
 	i := p.instruments()["PG 7001"]
 	was, _, err := p.store.Record(i.ID)
 	if err != nil {
@@ -170,7 +172,7 @@ func TestImportOfASpanishRegister(t *testing.T) {
 		`{"file":"AAAA","reading":null}`:                             400,
 		`{"file":"YQ==","reading":null}`:                             400,
 		`{"file":"YSxiCjEsMgo=","reading":{"dates":"ymd"}}`:          400,
-		`{"file":"YSxiCjEsMgo=","reading":null}`:                     200, // no column for the tag: they are shown
+		`{"file":"YSxiCjEsMgo=","reading":null}`:                     200, // no tag column: columns are shown
 		`{"file":"YSxiCjEsMgo=","reading":{"map":{"a":"nonsense"}}}`: 200,
 	} {
 		if a := p.do("reviewer", "POST", "/api/office/import/try", body); a.status != want {
@@ -179,7 +181,8 @@ func TestImportOfASpanishRegister(t *testing.T) {
 	}
 }
 
-// TestNobodyBringsResultsOfThePast by a device: they would be made up as easily as a certificate.
+// TestNobodyBringsResultsOfThePast: no device may push them, since they could be invented as easily
+// as a certificate.
 func TestNobodyBringsResultsOfThePast(t *testing.T) {
 	p := newPlant(t)
 	f := p.another("forger", auth.Reviewer)
@@ -192,8 +195,8 @@ func TestNobodyBringsResultsOfThePast(t *testing.T) {
 	}
 }
 
-// TestResultsOfThePastAreBroughtIn with their certificates, and the history has them apart from
-// visits.
+// TestResultsOfThePastAreBroughtIn checks that they come with their certificates, and that the
+// history keeps them apart from visits.
 func TestResultsOfThePastAreBroughtIn(t *testing.T) {
 	p := newPlant(t)
 	in := p.intake("planta-este.csv")

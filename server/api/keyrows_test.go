@@ -66,17 +66,17 @@ func TestKeysPage(t *testing.T) {
 	if got := rows[second.id]; got.State != office.KeyWithdrawn || got.Why != "a new phone" {
 		t.Errorf("withdrawn: %+v", got)
 	}
-	told := map[string]string{}
+	logged := map[string]string{}
 	for _, e := range p.eventsOf("") {
-		told[e.Kind] = e.By + " of " + e.About + ": " + e.Detail
+		logged[e.Kind] = e.By + " of " + e.About + ": " + e.Detail
 	}
 	print := func(k ring) string { return " (" + k.public.Thumbprint()[:8] + ")" }
 	for kind, want := range map[string]string{
 		"key_lost":  "administrator of technician: left on the ferry" + print(k),
 		"key_ended": "technician of technician: a new phone" + print(second),
 	} {
-		if told[kind] != want {
-			t.Errorf("%s: %q, not %q", kind, told[kind], want)
+		if logged[kind] != want {
+			t.Errorf("%s: %q, not %q", kind, logged[kind], want)
 		}
 	}
 

@@ -12,7 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// keys gives the public keys by which everything here is checked. verify takes the reply as its
+// keys returns the public keys by which everything here is checked. verify takes the reply as its
 // file of keys.
 func (s *server) keys(c echo.Context) error {
 	ring, err := s.office.Ring()
@@ -22,10 +22,10 @@ func (s *server) keys(c echo.Context) error {
 	return c.JSON(http.StatusOK, ring)
 }
 
-// brieflyKey is how many letters of a key's thumbprint tell it from others in a log.
+// brieflyKey is how many characters of a key's thumbprint identify it in a log.
 const brieflyKey = 8
 
-// keysList lists everybody's keys with their state, and the laboratory's own.
+// keysList lists all keys with their state, including the laboratory's own.
 func (s *server) keysList(c echo.Context) error {
 	rows, err := s.office.KeyRows("")
 	if err != nil {
@@ -34,7 +34,7 @@ func (s *server) keysList(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"keys": rows, "heads": s.Store.HeadKey()})
 }
 
-// ownKeys lists one's own keys with their state.
+// ownKeys lists the user's own keys with their state.
 func (s *server) ownKeys(c echo.Context) error {
 	user := c.Get("user").(auth.User)
 	rows, err := s.office.KeyRows(user.ID)
@@ -44,7 +44,7 @@ func (s *server) ownKeys(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"keys": rows})
 }
 
-// endKey takes a key out of use: one's own, or as an administrator anybody's.
+// endKey takes a key out of use: the user's own or, for an administrator, anyone's.
 func (s *server) endKey(c echo.Context) error {
 	var in struct {
 		Why  string `json:"why"`
@@ -59,6 +59,7 @@ func (s *server) endKey(c echo.Context) error {
 	}
 	user := c.Get("user").(auth.User)
 	if k.Person != user.ID && user.Role != auth.Administrator {
+		s.noteRight(c, user)
 		return errRole
 	}
 	if in.Why = strings.TrimSpace(in.Why); in.Why == "" || len(in.Why) > office.MaxRemark {
@@ -74,7 +75,7 @@ func (s *server) endKey(c echo.Context) error {
 	return s.answered(c, s.office.EndKey(ctx, user.ID, k.ID, in.Why, in.Lost, noted))
 }
 
-// confirmKey notes that an administrator knows whose a key is that came by way of a hub.
+// confirmKey notes that an administrator knows the owner of a key that came through a hub.
 func (s *server) confirmKey(c echo.Context) error {
 	k, err := s.keyOf(c)
 	if err != nil {
@@ -93,7 +94,7 @@ func (s *server) keyOf(c echo.Context) (plant.Key, error) {
 	return plant.ReadKey(state)
 }
 
-// confirmOwn confirms the keys among changes that a person's own log-in brought here.
+// confirmOwn confirms the keys among changes that their owner's log-in pushed here.
 func (s *server) confirmOwn(c echo.Context, user auth.User, list []change.Change) {
 	var keys []string
 	for i := range list {
@@ -106,6 +107,6 @@ func (s *server) confirmOwn(c echo.Context, user auth.User, list []change.Change
 	}
 	noted := notingOf(c, user.ID, "key_added", user.ID, "")
 	if err := s.office.Confirm(c.Request().Context(), "", keys, noted); err != nil {
-		failed(c, err) // the key is kept all the same; an administrator can confirm it
+		failed(c, err) // the key is kept anyway; an administrator can confirm it
 	}
 }

@@ -35,7 +35,7 @@ func newRing(t testing.TB, n byte) ring {
 	return k
 }
 
-// signs adds to a value the signature of a key under what it says.
+// signs adds to a value a key's signature over it.
 func (k ring) signs(t testing.TB, by, field, record string, value doc) doc {
 	t.Helper()
 	b, err := plant.Canonical(value)
@@ -74,7 +74,7 @@ func (f *phone) content(visit string, covers []string) string {
 	return c
 }
 
-// signature is what a phone with a key signs of a visit as it is.
+// signature is what a phone with a key signs for a visit as it is.
 func (f *phone) signature(k ring, visit string) doc {
 	f.t.Helper()
 	covers := f.covers(visit)
@@ -152,8 +152,8 @@ func (f *phone) approves(k ring, visit string) string {
 	return js(doc{"covers": covers, "proof": said["proof"]})
 }
 
-// TestSignedAndApprovedWithKeys goes the whole way: a device's key, a visit signed with it, an
-// approval with the reviewer's key and the office's, and the way back again.
+// TestSignedAndApprovedWithKeys goes from a device's key and a visit signed with it to an approval
+// with the keys of the reviewer and the office, and back again.
 func TestSignedAndApprovedWithKeys(t *testing.T) {
 	p := newPlant(t)
 	f, k := p.keyed(1)
@@ -191,7 +191,7 @@ func TestSignedAndApprovedWithKeys(t *testing.T) {
 	if a := p.do("reviewer", "POST", path+"/reopen", js(doc{"reason": "a slip", "proof": reason["proof"]})); a.status != 200 {
 		t.Errorf("%d %s", a.status, a.body)
 	}
-	// Every decision is signed by the office as well, and each signature holds.
+	// The office signs every decision as well, and each signature is valid.
 	for _, field := range []string{"returned.", "reopened.", "approval"} {
 		n := 0
 		state := f.state(visit.ID)
@@ -227,8 +227,8 @@ func headsOf(s merge.State, field string) (ids []string) {
 	return ids
 }
 
-// TestWithoutAKey: visits that earlier versions signed stay as they were, and are shown as not
-// signed with a key.
+// TestWithoutAKey checks that visits signed by earlier versions stay as they were, and are shown as
+// not signed with a key.
 func TestWithoutAKey(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -244,8 +244,8 @@ func TestWithoutAKey(t *testing.T) {
 	p.wants("office", got.Keys.Office, plant.MarkGood)
 }
 
-// TestForgedSignatures: what a key did not sign is quarantined where that shows at once, else it is
-// not approved.
+// TestForgedSignatures checks that a signature which the key did not make is quarantined if that
+// shows at once, and otherwise is not approved.
 func TestForgedSignatures(t *testing.T) {
 	p := newPlant(t)
 	f, k := p.keyed(1)
@@ -282,7 +282,7 @@ func TestForgedSignatures(t *testing.T) {
 	}
 	p.wants("signature", p.marks(visit.ID).Keys.Signature, plant.MarkUnknown)
 	p.refused("key", 409, "reviewer", path, b.approves(own, visit.ID))
-	// A content that the record does not have, and a field beside the signature, which it could not
+	// A content that the record does not have, and a field beside the signature, which it cannot
 	// cover.
 	wrong := f.signature(k, visit.ID)
 	wrong["content"] = strings.Repeat("b", 64)
@@ -311,7 +311,7 @@ func TestForgedSignatures(t *testing.T) {
 		}
 		p.refused("key", 409, "reviewer", "/api/office/visits/"+next.ID+"/approve", b.approves(own, next.ID))
 	}
-	// A reviewer's key that is not theirs, and a decision that it did not sign.
+	// A reviewer's key that belongs to another, and a decision that it did not sign.
 	if why := f.signs(k, visit); why[0] != "" {
 		t.Fatal(why)
 	}
@@ -330,8 +330,8 @@ func TestForgedSignatures(t *testing.T) {
 	}
 }
 
-// TestKeysAreWrittenOnce: the record of a key says once whose it is, with the key's own signature;
-// what the office says of keys nobody pushes.
+// TestKeysAreWrittenOnce checks that a key's record states its owner once, with the key's own
+// signature, and that nobody can push what the office states about keys.
 func TestKeysAreWrittenOnce(t *testing.T) {
 	p := newPlant(t)
 	f, k := p.keyed(1)
@@ -396,8 +396,8 @@ func officeKey(t testing.TB, p *testPlant) string {
 	return ""
 }
 
-// TestAHubDoesNotSpeakForAReviewer: a decision that a hub brings needs the reviewer's own key, and
-// one that the hub made up for them is not confirmed.
+// TestAHubDoesNotSpeakForAReviewer checks that a decision pushed by a hub needs the reviewer's own
+// key, and that a key the hub made up for them is not confirmed.
 func TestAHubDoesNotSpeakForAReviewer(t *testing.T) {
 	p := newPlant(t)
 	p.another("hub", auth.Hub)
@@ -439,7 +439,7 @@ func TestAHubDoesNotSpeakForAReviewer(t *testing.T) {
 		p.status(visit.ID) != plant.Approved {
 		t.Errorf("%q %s", why, p.status(visit.ID))
 	}
-	// A technician's key that came by the hub is not confirmed until somebody of the office does so.
+	// A technician's key that came through the hub stays unconfirmed until office staff confirm it.
 	fresh := newRing(t, 11)
 	if why := p.sends("hub", fresh.record(f, id("technician")))[0]; why != "" {
 		t.Fatal(why)
@@ -459,7 +459,7 @@ func TestAHubDoesNotSpeakForAReviewer(t *testing.T) {
 	p.wants("after", p.marks(next.ID).Keys.Signature, plant.MarkGood)
 }
 
-// TestKeysComeAndGo: a lost phone, a new one, somebody who retires, and the office's own key
+// TestKeysComeAndGo covers a lost phone, a new one, a person who retires, and the office's own key
 // replaced by another.
 func TestKeysComeAndGo(t *testing.T) {
 	p := newPlant(t)
@@ -492,7 +492,7 @@ func TestKeysComeAndGo(t *testing.T) {
 	p.wants("signed again", p.marks(after.ID).Keys.Signature, plant.MarkGood)
 	f.approve(after.ID)
 
-	// The office takes another key: what it said by the first one holds, what it says from now on is
+	// The office takes another key: what the first one signed stays valid, what follows is signed
 	// by the second, which the first vouches for.
 	first := officeKey(t, p)
 	if _, err := office.NewKey(p.store, p.now); err != nil {
@@ -522,7 +522,7 @@ func TestKeysComeAndGo(t *testing.T) {
 		t.Error("the first key is used on", err)
 	}
 
-	// Somebody retires: nothing by their keys is taken from then on, what they signed stays valid.
+	// A person retires: nothing more by their keys is accepted, what they signed stays valid.
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", "{}"); a.status != 204 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
@@ -557,7 +557,7 @@ func mustValue(t testing.TB, s merge.State, field string) []byte {
 	return v
 }
 
-// events lists the kinds of what the event log has.
+// events lists the kinds of the entries in the event log.
 func (p *testPlant) events() (kinds []string) {
 	p.t.Helper()
 	a := p.do("administrator", "GET", "/api/events", "")

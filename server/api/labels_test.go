@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// TestLabelsAndDefectTags asks for dated labels and for the tags of instruments that were taken
-// out: by a visit, by the register, and not at all.
+// TestLabelsAndDefectTags asks for dated labels and for defect tags of instruments that were taken
+// out of service by a visit, by the register, and not at all.
 func TestLabelsAndDefectTags(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -76,6 +76,18 @@ func TestLabelsAndDefectTags(t *testing.T) {
 		if !strings.Contains(said, want) {
 			t.Errorf("in German: %q is not on %s", want, said)
 		}
+	}
+	f.drafter.Author = id("administrator")
+	foreign := f.make(
+		"instrument", "", set("tag", "PI-4"), set("kind", "gauge"), set("status", "out of service"), set("language", "en"),
+		set("range", doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}),
+	).ID
+	dated = ask("/api/labels", doc{"instruments": []string{good, foreign}, "dated": true})
+	if !strings.Contains(dated, "in Betrieb") || !strings.Contains(dated, "no date set") {
+		t.Errorf("one in English beside one in the laboratory's German: %s", dated)
+	}
+	if said := ask(tags, doc{"instruments": []string{foreign}}); !strings.Contains(said, "OUT OF SERVICE") {
+		t.Errorf("the tag of one in English: %s", said)
 	}
 	a := p.do("reviewer", "POST", tags, js(doc{"instruments": []string{out, good}}))
 	if a.status != 409 || !strings.Contains(string(a.body), "PI-1 is in service") {

@@ -11,26 +11,26 @@ import (
 )
 
 const (
-	// largeBody is from where on a body counts as large: reading it into values takes many times its
+	// largeBody is the size from which a body counts as large: decoding it takes many times its
 	// bytes.
 	largeBody = 1 << 20
-	// largePressed is the same of one in gzip, which may become mostPressed times as large.
-	largePressed = 64 << 10
-	// mostLarge is how many large bodies are worked on at once.
+	// largeCompressed is the same for gzip, which may grow maxExpansion times.
+	largeCompressed = 64 << 10
+	// mostLarge is how many large bodies are processed at once.
 	mostLarge = 1
-	// mostArriving is how many bytes of them arrive at once, once unpacked: two of the largest, and a
+	// mostArriving is how many bytes of them, unpacked, arrive at once: two of the largest, or a
 	// dozen of those that phones send.
 	mostArriving = 64 << 20
-	// longestArrival is for a body of 16 MB over a bad line.
+	// longestArrival allows for a body of 16 MB over a bad line.
 	longestArrival = 5 * time.Minute
-	// longestTurn is how long somebody waits for a turn.
+	// longestTurn is how long a request waits for a turn.
 	longestTurn = 30 * time.Second
 )
 
-// turns lets few do at once what takes much memory.
+// turns limits how many requests do at once what takes much memory.
 type turns chan struct{}
 
-// take waits for a turn. Refuses: auth.ErrBusy where none comes; its sender tries again.
+// take waits for a turn. Refuses: auth.ErrBusy if none comes; the sender tries again.
 func (t turns) take(ctx context.Context) (done func(), err error) {
 	ctx, cancel := context.WithTimeout(ctx, longestTurn)
 	defer cancel()
@@ -48,12 +48,12 @@ func (s *server) arriving(next echo.HandlerFunc) echo.HandlerFunc {
 		r := c.Request()
 		most, weight, longest := int64(largeBody), r.ContentLength, int64(maxReserved)
 		if r.Header.Get("Content-Encoding") != "" {
-			most, weight, longest = largePressed, mostPressed*r.ContentLength, maxSync
+			most, weight, longest = largeCompressed, maxExpansion*r.ContentLength, maxSync
 		}
 		if r.ContentLength >= 0 && r.ContentLength <= most {
 			return next(c)
 		}
-		if weight < 0 || weight > longest { // it does not say, or cannot be so long
+		if weight < 0 || weight > longest { // no length given, or more than is allowed
 			weight = longest
 		}
 		ctx, cancel := context.WithTimeout(r.Context(), longestTurn)
@@ -69,8 +69,8 @@ func (s *server) arriving(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// turn waits until a body may be worked on; one that is not large does not wait. What a large one
-// left is collected before the next one begins: two of them would be in memory otherwise.
+// turn waits until a body may be processed; one that is not large does not wait. It collects the
+// garbage of a large one before the next begins: otherwise two of them would be in memory.
 func (s *server) turn(ctx context.Context, body []byte) (done func(), err error) {
 	if len(body) <= largeBody {
 		return func() {}, nil

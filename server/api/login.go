@@ -22,7 +22,7 @@ func bearer(c echo.Context) (string, bool) {
 	return strings.CutPrefix(c.Request().Header.Get("Authorization"), "Bearer ")
 }
 
-// allow lets a request pass whose token is of a user with one of the roles.
+// allow passes a request whose token belongs to a user with one of the roles.
 func (s *server) allow(roles ...auth.Role) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
@@ -35,6 +35,7 @@ func (s *server) allow(roles ...auth.Role) echo.MiddlewareFunc {
 				return err
 			}
 			if !slices.Contains(roles, u.Role) {
+				s.noteRight(c, u)
 				return errRole
 			}
 			if s.lacks(u) && !slices.Contains(roles, auth.Technician) {
@@ -77,7 +78,7 @@ func (s *server) marks(c echo.Context) string {
 func (s *server) tell(c echo.Context, l auth.Login) error {
 	who, err := s.office.IdentityOf(l.User.ID)
 	if err != nil {
-		failed(c, err) // somebody whose record is damaged works on under the name of the account
+		failed(c, err) // a user whose record is damaged works on under the account's name
 	}
 	s.cookie(c, l.Refresh, l.Last.Sub(s.Now()))
 	return c.JSON(http.StatusOK, map[string]any{"access": l.Access, "expires": l.Expires.UTC().Format(time.RFC3339),
@@ -107,7 +108,8 @@ func (s *server) login(c echo.Context) error {
 	return s.entered(c, l, marks)
 }
 
-// noteRefusedLogin notes that a log-in by a name was refused; that more is needed is no refusal.
+// noteRefusedLogin notes a refused log-in under a name; asking for a second factor is not a
+// refusal.
 func (s *server) noteRefusedLogin(c echo.Context, name string, err error) {
 	switch {
 	case errors.Is(err, auth.ErrLogin):
@@ -160,8 +162,7 @@ func (s *server) renew(c echo.Context) error {
 	return s.tell(c, l)
 }
 
-// logout ends a log-in, and lets the browser forget what it kept of answers; the work that waits on
-// the device stays.
+// logout ends a log-in and makes the browser clear its cache; unsent work on the device stays.
 func (s *server) logout(c echo.Context) error {
 	if k, err := c.Cookie(s.cookieName()); err == nil {
 		noted := func(user string) store.Step { return notingOf(c, user, "logout", "", "") }
@@ -194,7 +195,7 @@ func (s *server) users(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"users": rows})
 }
 
-// setPerson says who somebody is: the full name and the function that certificates state.
+// setPerson sets the full name and the function that certificates state of a person.
 func (s *server) setPerson(c echo.Context) error {
 	var in office.Identity
 	if err := decode(c, &in); err != nil {
@@ -205,11 +206,11 @@ func (s *server) setPerson(c echo.Context) error {
 		return err
 	}
 	by := c.Get("user").(auth.User)
-	noted := s.noting(c, "named", user.ID, "") // the names stand in the record, where they can be erased
+	noted := s.noting(c, "named", user.ID, "") // the names are in the record, where they can be erased
 	return s.answered(c, s.office.Identify(c.Request().Context(), by.ID, user, in, noted))
 }
 
-// account returns the account of an id.
+// account returns the account with an id.
 func (s *server) account(id string) (auth.User, error) {
 	list, err := s.Keeper.Users()
 	if err != nil {
@@ -222,8 +223,7 @@ func (s *server) account(id string) (auth.User, error) {
 	return list[i], nil
 }
 
-// addUser makes an account: with a password, or without one and with a code by which its owner
-// chooses one.
+// addUser makes an account: with a password, or with a code by which its owner chooses one.
 func (s *server) addUser(c echo.Context) error {
 	var in struct {
 		Name     string    `json:"name"`
@@ -263,14 +263,14 @@ func (s *server) addUser(c echo.Context) error {
 		by := c.Get("user").(auth.User)
 		err := s.office.Identify(c.Request().Context(), by.ID, made.User, who)
 		if err != nil {
-			failed(c, err) // the account is there; who it is can be said again
+			failed(c, err) // the account exists; its identity can be set again
 		}
 	}
 	s.reconsider(c, made.ID)
 	return c.JSON(http.StatusOK, made)
 }
 
-// setSites says of which sites a person is given the records; none is all.
+// setSites sets the sites whose records a person receives; none means all.
 func (s *server) setSites(c echo.Context) error {
 	var in struct {
 		Sites []string `json:"sites"`
@@ -295,7 +295,7 @@ func (s *server) setSites(c echo.Context) error {
 	return s.answered(c, nil)
 }
 
-// setRole gives an account another role; whoever is logged in with it logs in again.
+// setRole gives an account another role; its users have to log in again.
 func (s *server) setRole(c echo.Context) error {
 	var in struct {
 		Role auth.Role `json:"role"`
@@ -309,7 +309,7 @@ func (s *server) setRole(c echo.Context) error {
 	}
 	by := c.Get("user").(auth.User)
 	if err := s.office.Ranked(c.Request().Context(), by.ID, c.Param("id"), in.Role); err != nil {
-		failed(c, err) // what they may do has changed all the same
+		failed(c, err) // their rights have changed anyway
 	}
 	s.reconsider(c, c.Param("id"))
 	return s.answered(c, nil)
@@ -342,7 +342,7 @@ func (s *server) setPassword(c echo.Context) error {
 	return s.answered(c, s.Keeper.SetPassword(c.Param("id"), in.Password, noted))
 }
 
-// own returns who asks, and the refresh token of the log-in they ask with; "" without a cookie.
+// own returns the user and the refresh token of their log-in; "" without a cookie.
 func (s *server) own(c echo.Context) (auth.User, string, error) {
 	u, ok := c.Get("user").(auth.User)
 	if !ok {

@@ -8,8 +8,8 @@ import (
 	"gaugewright/server/dcc"
 )
 
-// A laboratory that gives its country issues a form for machines with each certificate; it stays as
-// it is, and carries the paper.
+// TestAFormForMachines: a laboratory that states its country issues a machine-readable form with
+// each certificate. It stays as it is, and contains the PDF.
 func TestAFormForMachines(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

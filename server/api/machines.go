@@ -18,6 +18,7 @@ type machineToken struct {
 	ID      string          `json:"id"`
 	Name    string          `json:"name"`
 	Scopes  []machine.Scope `json:"scopes"`
+	Sites   []string        `json:"sites"` // ids; none for the whole plant
 	Made    string          `json:"made"`
 	By      string          `json:"by"`
 	Until   string          `json:"until"`
@@ -26,7 +27,7 @@ type machineToken struct {
 	InForce bool            `json:"in_force"`
 }
 
-// moment writes a moment, "" where there is none.
+// moment formats a time, "" for none.
 func moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
@@ -47,14 +48,14 @@ func (s *server) machineTokens(c echo.Context) error {
 	out := []machineToken{}
 	for _, t := range list {
 		out = append(out, machineToken{
-			t.ID, t.Name, t.Scopes, moment(t.Made), office.Called(names, t.By), moment(t.Until), moment(t.Ended),
+			t.ID, t.Name, t.Scopes, append([]string{}, t.Sites...), moment(t.Made), office.Called(names, t.By), moment(t.Until), moment(t.Ended),
 			moment(t.Used), t.InForce(s.Now()),
 		})
 	}
 	return c.JSON(http.StatusOK, map[string]any{"tokens": out, "scopes": machine.Scopes})
 }
 
-// lastDay reads the end of a day on the office's calendar.
+// lastDay returns the end of a day in the office's calendar.
 func (s *server) lastDay(field, day string) (time.Time, error) {
 	at, err := time.ParseInLocation(time.DateOnly, day, s.Now().Location())
 	if err != nil {
@@ -63,11 +64,12 @@ func (s *server) lastDay(field, day string) (time.Time, error) {
 	return at.AddDate(0, 0, 1), nil
 }
 
-// makeMachineToken makes a token and gives its secret, this once.
+// makeMachineToken makes a token and returns its secret, this once.
 func (s *server) makeMachineToken(c echo.Context) error {
 	var in struct {
 		Name   string          `json:"name"`
 		Scopes []machine.Scope `json:"scopes"`
+		Sites  []string        `json:"sites"`
 		Until  string          `json:"until"`
 	}
 	if err := decode(c, &in); err != nil {
@@ -78,7 +80,7 @@ func (s *server) makeMachineToken(c echo.Context) error {
 		return err
 	}
 	by := c.Get("user").(auth.User).ID
-	t, secret, err := s.tokens.Make(in.Name, in.Scopes, until, by, func(t machine.Token) store.Step {
+	t, secret, err := s.tokens.Make(in.Name, in.Scopes, in.Sites, until, by, func(t machine.Token) store.Step {
 		return s.noting(c, "machine_token_made", t.Name, in.Until)
 	})
 	if err != nil {
@@ -87,7 +89,7 @@ func (s *server) makeMachineToken(c echo.Context) error {
 	return c.JSON(http.StatusCreated, map[string]any{"id": t.ID, "secret": secret})
 }
 
-// endMachineToken ends a token, or forgets one that is over.
+// endMachineToken ends a token, or removes an ended one.
 func (s *server) endMachineToken(c echo.Context) error {
 	return s.answered(c, s.tokens.End(c.Param("id"), s.noting(c, "machine_token_ended", "", c.Param("id"))))
 }

@@ -20,7 +20,8 @@ func (p *testPlant) token(scopes string) (id, secret string) {
 	return in.ID, in.Secret
 }
 
-// TestTokensOfMachines are the administrator's; a person's log-in is none, and the other way round.
+// TestTokensOfMachines checks that only an administrator has them, that a person's log-in is not
+// one, and the reverse.
 func TestTokensOfMachines(t *testing.T) {
 	p := newPlant(t)
 	for _, who := range []string{"technician", "reviewer"} {
@@ -50,6 +51,7 @@ func TestTokensOfMachines(t *testing.T) {
 	if strings.Contains(string(list.body), secret) || !strings.Contains(string(list.body), `"until":"2026-04-02T00:00:00Z"`) {
 		t.Errorf("%s", list.body)
 	}
+	p.noted("machine_token_made", "administrator", "ledger", "2026-04-01")
 	if a := p.do("administrator", "DELETE", "/api/machines/tokens/"+id, ""); a.status != 204 {
 		t.Errorf("%d %s", a.status, a.body)
 	}
@@ -63,7 +65,7 @@ func TestTokensOfMachines(t *testing.T) {
 	}
 }
 
-// TestAnOrderIsDone by the approval of a visit that names it.
+// TestAnOrderIsDone checks that approving a visit that names an order completes the order.
 func TestAnOrderIsDone(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -102,7 +104,7 @@ func TestAnOrderIsDone(t *testing.T) {
 	}
 }
 
-// TestHooksOfTheOffice are the administrator's; a secret is shown once.
+// TestHooksOfTheOffice checks that only an administrator has them, and that a secret is shown once.
 func TestHooksOfTheOffice(t *testing.T) {
 	p := newPlant(t)
 	p.refused("role", 403, "reviewer", "/api/hooks", `{}`)
@@ -135,7 +137,8 @@ func TestHooksOfTheOffice(t *testing.T) {
 	}
 }
 
-// TestCalendars are made by an administrator and read by whoever has the address, until it ends.
+// TestCalendars checks that an administrator makes them, and that anyone with the address reads
+// them until they end.
 func TestCalendars(t *testing.T) {
 	p := newPlant(t)
 	p.refused("role", 403, "reviewer", "/api/feeds", `{}`)
@@ -167,7 +170,7 @@ func TestCalendars(t *testing.T) {
 	}
 }
 
-// TestMailOfPeople is the administrator's to set, and off where no mail server is configured.
+// TestMailOfPeople checks that an administrator sets it, and that it is off without a mail server.
 func TestMailOfPeople(t *testing.T) {
 	p := newPlant(t)
 	path := "/api/mail/people/" + id("reviewer")

@@ -9,7 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// mailRow is what somebody wants to be told.
+// mailRow is what a person wants mail about.
 type mailRow struct {
 	ID       string `json:"id"`
 	Name     string `json:"name"`
@@ -19,7 +19,7 @@ type mailRow struct {
 	AtOnce   bool   `json:"at_once"`
 }
 
-// mail says how mail goes, and who is told what.
+// mail returns the state of mail, and who gets which.
 func (s *server) mail(c echo.Context) error {
 	list, err := s.Mail.People()
 	if err != nil {
@@ -42,7 +42,7 @@ func (s *server) mail(c echo.Context) error {
 	})
 }
 
-// setMail says what somebody is told.
+// setMail sets what a person gets mail about.
 func (s *server) setMail(c echo.Context) error {
 	var in struct {
 		Address  string `json:"address"`
@@ -59,7 +59,7 @@ func (s *server) setMail(c echo.Context) error {
 	}, s.noting(c, "mail_set", id, "")))
 }
 
-// tryMail hands one message over now.
+// tryMail hands over one message now.
 func (s *server) tryMail(c echo.Context) error {
 	return s.answered(c, s.Mail.Try(c.Request().Context(), c.Param("id")))
 }

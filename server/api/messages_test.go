@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// TestMessagesAboutAnInstrument: phone and office write and answer; a message is written once, is
-// not empty, and nobody marks as seen for another.
+// TestMessagesAboutAnInstrument checks that phone and office can write and answer, that a message
+// is written once and not empty, and that nobody marks as seen for another.
 func TestMessagesAboutAnInstrument(t *testing.T) {
 	p := newPlant(t)
 	tech, reviewer := id("technician"), id("reviewer")
@@ -40,8 +40,8 @@ func TestMessagesAboutAnInstrument(t *testing.T) {
 	}
 }
 
-// TestAVisitIsSeen: whoever opens a signed visit at the office writes it once; it voids nothing, and
-// nobody writes it from a phone.
+// TestAVisitIsSeen checks that opening a signed visit at the office notes it once, without voiding
+// anything, and that a phone cannot note it.
 func TestAVisitIsSeen(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -17,15 +17,15 @@ import (
 )
 
 const (
-	// maxRecent is how many of the latest entries are at hand for those who wait for news.
+	// maxRecent is how many of the latest entries are kept in memory for those who wait for news.
 	maxRecent = 1000
-	// maxListeners bounds the open streams; whoever finds no place asks from time to time.
+	// maxListeners bounds the open streams; clients without a place poll instead.
 	maxListeners = 500
 	// maxTouched bounds the records that one piece of news names.
 	maxTouched = 100
 	// newsEvery spaces the news of one stream: what comes together is sent together.
 	newsEvery = 100 * time.Millisecond
-	// newsBeat keeps a quiet stream open, and ends it soon after its log-in.
+	// newsBeat keeps a quiet stream open, and ends it soon after its log-in ends.
 	newsBeat = 20 * time.Second
 	// newsPatience is how long a reader may take for one piece of news.
 	newsPatience = 30 * time.Second
@@ -33,8 +33,8 @@ const (
 
 var errListeners = errors.New("too many wait for news; ask from time to time")
 
-// news has the latest entries of the journal at hand, so that it is read once and not by everybody
-// who waits.
+// news keeps the latest entries of the journal in memory, so that they are read once and not by
+// every listener.
 type news struct {
 	store     *store.Store
 	mu        sync.Mutex
@@ -43,7 +43,7 @@ type news struct {
 	end       uint64        // the last entry that was read
 }
 
-// enter counts somebody who listens; whoever is the first begins at the journal's end.
+// enter counts a listener; the first one starts at the journal's end.
 func (n *news) enter() (end uint64, err error) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
@@ -66,8 +66,8 @@ func (n *news) leave() {
 	n.listeners--
 }
 
-// since returns the entries after one, and the last. all is false where some of them are no longer
-// at hand.
+// since returns the entries after one, and the last. all is false if some of them are no longer in
+// memory.
 func (n *news) since(seq uint64) (list []store.Entry, end uint64, all bool, err error) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
@@ -83,7 +83,7 @@ func (n *news) since(seq uint64) (list []store.Entry, end uint64, all bool, err 
 			more[i].Change.Set = nil
 		}
 		n.recent, n.end = append(n.recent, more...), last
-		n.recent = slices.Clone(n.recent[max(len(n.recent)-maxRecent, 0):]) // others may read the one before
+		n.recent = slices.Clone(n.recent[max(len(n.recent)-maxRecent, 0):]) // others may be reading the previous one
 	}
 	at, there := slices.BinarySearchFunc(n.recent, seq+1, func(e store.Entry, seq uint64) int {
 		switch {
@@ -97,16 +97,16 @@ func (n *news) since(seq uint64) (list []store.Entry, end uint64, all bool, err 
 	return n.recent[at:], n.end, there || seq >= n.end, nil
 }
 
-// piece is one piece of news: the journal's last entry, and what was written since the piece before
-// it.
+// piece is one piece of news: the journal's last entry, and the records written since the piece
+// before.
 type piece struct {
 	Seq     uint64   `json:"seq"`
-	Records []string `json:"records"`        // touched, with the visits that touched runs are of
-	Many    bool     `json:"many,omitempty"` // more than these
+	Records []string `json:"records"`        // touched, with the visits of touched runs
+	Many    bool     `json:"many,omitempty"` // there are more than these
 }
 
-// sendNews reports what comes into the journal, as it comes, of what the log-in is given to see. A
-// stream of server-sent events (HTML Living Standard, 9.2), which ends with the log-in.
+// sendNews reports new entries of the journal as they come, as far as the log-in may see them. It
+// is a stream of server-sent events (HTML Living Standard, 9.2) that ends with the log-in.
 func (s *server) sendNews(c echo.Context) error {
 	token, _ := bearer(c)
 	seen, err := s.news.enter()
@@ -116,9 +116,9 @@ func (s *server) sendNews(c echo.Context) error {
 	defer s.news.leave()
 	out, control := c.Response(), http.NewResponseController(c.Response().Writer)
 	out.Header().Set(echo.HeaderContentType, "text/event-stream")
-	out.Header().Set("X-Accel-Buffering", "no") // a proxy would hold it back
+	out.Header().Set("X-Accel-Buffering", "no") // a proxy would buffer it
 	send := func(text string) error {
-		// A writer that knows no deadline, as in tests, waits as long as it takes.
+		// A writer without deadlines, as in tests, waits as long as it takes.
 		if err := control.SetWriteDeadline(time.Now().Add(newsPatience)); err != nil &&
 			!errors.Is(err, http.ErrNotSupported) {
 			return err
@@ -144,7 +144,7 @@ func (s *server) sendNews(c echo.Context) error {
 		grown := s.Store.Grown()
 		user, err := s.Keeper.Who(token)
 		if err != nil {
-			return nil // the log-in has ended, and the stream with it
+			return nil // the log-in has ended, and with it the stream
 		}
 		list, end, all, err := s.news.since(seen)
 		if err != nil {
@@ -186,7 +186,7 @@ func (s *server) sendNews(c echo.Context) error {
 	}
 }
 
-// touched names the records of some entries that a user is given to see.
+// touched names the records in some entries that a user may see.
 func (s *server) touched(user auth.User, list []store.Entry, end uint64, all bool) (p piece, err error) {
 	p = piece{Seq: end, Records: []string{}, Many: !all}
 	sees := func(*change.Change) (bool, error) { return true, nil }

@@ -18,15 +18,15 @@ import (
 	"gaugewright/sync/clock"
 )
 
-type told struct {
+type heard struct {
 	Seq     uint64
 	Records []string
 	Many    bool
 }
 
-// listen opens a stream of news and gives what it sends; the channel is closed when the stream
+// listen opens a stream of news and returns what it sends; the channel is closed when the stream
 // ends.
-func listen(t *testing.T, p *testPlant, address, who string) <-chan told {
+func listen(t *testing.T, p *testPlant, address, who string) <-chan heard {
 	t.Helper()
 	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
 	t.Cleanup(stop)
@@ -43,31 +43,31 @@ func listen(t *testing.T, p *testPlant, address, who string) <-chan told {
 		a.Header.Get("Content-Encoding") != "" {
 		t.Fatal(a.StatusCode, kind)
 	}
-	out := make(chan told, 100)
+	out := make(chan heard, 100)
 	go func() {
 		defer close(out)
 		defer a.Body.Close()
 		lines := bufio.NewScanner(a.Body)
 		for lines.Scan() {
 			data, is := strings.CutPrefix(lines.Text(), "data: ")
-			var one told
+			var one heard
 			if is && json.Unmarshal([]byte(data), &one) == nil {
 				out <- one
 			}
 		}
 	}()
-	<-out // where the journal ends now
+	<-out // the journal's present end
 	return out
 }
 
-func next(t *testing.T, from <-chan told) (one told, open bool) {
+func next(t *testing.T, from <-chan heard) (one heard, open bool) {
 	t.Helper()
 	select {
 	case one, open = <-from:
 		return one, open
 	case <-time.After(20 * time.Second):
 		t.Fatal("no news")
-		return told{}, false
+		return heard{}, false
 	}
 }
 
@@ -76,8 +76,8 @@ func newsChange(ident, record, kind, site, parent string, count uint64) change.C
 		Record: record, Kind: kind, Site: site, Parent: parent, Set: []change.Setting{{Field: "note", Value: []byte(`"x"`)}}}
 }
 
-// TestNewsComeAtOnce: whoever listens hears of what comes, of a run with its visit, of nothing
-// that the log-in may not see, and no longer than the log-in or the server lasts.
+// TestNewsComeAtOnce checks that a listener gets new entries, a run with its visit, nothing that
+// the log-in may not see, and nothing after the log-in or the server ends.
 func TestNewsComeAtOnce(t *testing.T) {
 	p := newPlant(t)
 	if err := p.keeper.SetSites(id("technician"), []string{"s1"}); err != nil {
@@ -121,8 +121,8 @@ func TestNewsComeAtOnce(t *testing.T) {
 	}
 }
 
-// TestManyNewsAreOne: what comes faster than it is sent is sent together, and what is too much to
-// name is said to be so.
+// TestManyNewsAreOne checks that news that come faster than they are sent are sent together, and
+// that too many to name are reported as many.
 func TestManyNewsAreOne(t *testing.T) {
 	p := newPlant(t)
 	server := httptest.NewServer(p.handler)

@@ -12,15 +12,15 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// TestNothingIsDoneUnnoted: where the event log takes nothing, what it would tell of is not done
-// either: both are written in one transaction.
+// TestNothingIsDoneUnnoted checks that if the event log cannot be written, the action is not done
+// either: both are one transaction.
 func TestNothingIsDoneUnnoted(t *testing.T) {
 	p := newPlant(t)
 	held := made("c1", id("technician"), "visit", "approval")
 	if a := p.do("technician", "POST", "/api/sync", push(held)); a.status != 200 {
 		t.Fatal(a.status)
 	}
-	reviewer := "/api/users/" + id("reviewer") + "/person" // the office has its key and device from here on
+	reviewer := "/api/users/" + id("reviewer") + "/person" // so that the office has its key and device from here on
 	if a := p.do("administrator", "PUT", reviewer, `{"full":"Ilse Marn"}`); a.status != 204 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
@@ -51,7 +51,7 @@ func TestNothingIsDoneUnnoted(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.handler = p.open()
-	// all is what an event could tell of.
+	// all is the state that events report about.
 	all := func() string {
 		out := ""
 		for _, name := range []string{"users", "refresh", "keys", "office"} {

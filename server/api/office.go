@@ -93,7 +93,7 @@ func (s *server) sendBack(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"status": plant.Returned})
 }
 
-// seen notes that somebody of the office has opened a visit as it is signed now.
+// seen notes that office staff have opened a visit in its present signed state.
 func (s *server) seen(c echo.Context) error {
 	user := c.Get("user").(auth.User)
 	if err := s.office.Seen(c.Request().Context(), user.ID, c.Param("id")); err != nil {
@@ -117,7 +117,7 @@ func (s *server) reopen(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"status": plant.Reopened})
 }
 
-// colleagues lists everybody with access, for whoever plans their work.
+// colleagues lists all people with access, for planning their work.
 func (s *server) colleagues(c echo.Context) error {
 	list, err := s.office.Colleagues()
 	if err != nil {
@@ -126,8 +126,8 @@ func (s *server) colleagues(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"people": list})
 }
 
-// register lists instruments by tag, a piece at a time: `after` is where the next piece begins, ""
-// at the end.
+// register lists instruments by tag, a page at a time; `after` is where the next page starts, "" at
+// the end.
 func (s *server) register(c echo.Context) error {
 	list, after, err := s.office.Register(office.Search{Name: c.QueryParam("name"),
 		Text: c.QueryParam("q"), After: c.QueryParam("after"), Due: c.QueryParam("due")})
@@ -137,8 +137,8 @@ func (s *server) register(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"instruments": list, "after": after})
 }
 
-// uses lists the runs that rest on a standard, a piece at a time: `after` is where the next piece
-// begins, "" at the end.
+// uses lists the runs that depend on a standard, a page at a time; `after` is where the next page
+// starts, "" at the end.
 func (s *server) uses(c echo.Context) error {
 	list, after, err := s.office.Uses(c.Param("id"), c.QueryParam("since"), c.QueryParam("after"))
 	if err != nil {

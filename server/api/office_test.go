@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -29,7 +30,7 @@ func (p *testPlant) phone() *phone {
 	return &phone{p, plant.Drafter{Device: "ph0ne", Author: id("technician"), Random: rand.NewChaCha8([32]byte{1})}}
 }
 
-// keep gives a drafted change to the store as a push would.
+// keep puts a drafted change into the store as a push would.
 func (f *phone) keep(c change.Change, s merge.State, err error) merge.State {
 	f.t.Helper()
 	if err != nil {
@@ -64,7 +65,7 @@ func finding(verdict string) doc {
 		"error": 0.1, "limit_low": -0.16, "limit_high": 0.16, "fraction": 0.625, "verdict": verdict}}, "worst": doc{"point": 5, "direction": "up", "fraction": 0.625}}
 }
 
-// visit makes a visit with one closed run; signed, the signature covers the run as it is.
+// visit makes a visit with one closed run; if signed, the signature covers the run as it is.
 func (f *phone) visit(tag, verdict string, signed bool, more ...plant.Set) (visit, run merge.State) {
 	f.t.Helper()
 	base := []plant.Set{set("item", item(tag)), set("person", id("technician")), set("started", plant.Stamp(f.now)),
@@ -91,10 +92,17 @@ func (f *phone) visit(tag, verdict string, signed bool, more ...plant.Set) (visi
 var twoPoints = doc{"id": "m", "version": 1, "name": "Yearly check", "definition": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up", "cycles": 1, "exercise": 0,
 	"tap": false, "hold_s": 0, "hold_top_s": 0, "way": "applied-set", "decision": doc{"rule": "simple"}}}
 
-// nameless is the same method without what a certificate calls it.
+// because is the method twoPoints, taken instead of the one that was set.
+func because(reason string) doc {
+	m := maps.Clone(twoPoints)
+	m["reason"] = reason
+	return m
+}
+
+// nameless is the same method without the name that a certificate needs.
 var nameless = set("method", doc{"id": "m", "version": 1, "name": "", "definition": twoPoints["definition"]})
 
-// evaluated gives the finding of a run as the phone's calculation does, or one made up where the
+// evaluated returns the finding of a run from the phone's calculation, or an invented one if the
 // visit cannot be calculated.
 func (f *phone) evaluated(visit, run merge.State, verdict string) any {
 	f.t.Helper()
@@ -117,7 +125,7 @@ func (f *phone) evaluated(visit, run merge.State, verdict string) any {
 	return json.RawMessage(found)
 }
 
-// renew calculates the finding of a run again, as the phone does before a visit is signed again.
+// renew recalculates the finding of a run, as the phone does before a visit is signed again.
 func (f *phone) renew(run string) {
 	f.t.Helper()
 	state := f.state(run)
@@ -251,7 +259,7 @@ func TestApproving(t *testing.T) {
 	seen := f.covers(visit.ID)
 	run = f.edit(run, set("done.late", doc{"at": "x"}))
 	p.refused("changed", 409, "reviewer", path, js(doc{"covers": seen}))
-	p.refused("unsigned", 409, "reviewer", path, js(doc{"covers": f.covers(visit.ID)})) // the signature is of what was there before
+	p.refused("unsigned", 409, "reviewer", path, js(doc{"covers": f.covers(visit.ID)})) // the signature covers the earlier state
 	visit = f.sign(visit)
 	if a := p.do("reviewer", "POST", path, js(doc{"covers": f.covers(visit.ID)})); a.status != 200 {
 		t.Fatalf("%d %s", a.status, a.body)
@@ -297,7 +305,7 @@ func TestReturningAndSigningAgain(t *testing.T) {
 		t.Fatalf("%+v %v", got.Returns, err)
 	}
 	p.refused("unsigned", 409, "reviewer", base+"/approve", js(doc{"covers": f.covers(visit.ID)}))
-	// The phone has heard of the return before it signs again.
+	// The phone knows of the return before it signs again.
 	s, _, err := p.store.Record(visit.ID)
 	if err != nil {
 		t.Fatal(err)
@@ -338,16 +346,16 @@ func TestContestedVisitIsNotApproved(t *testing.T) {
 	f := p.phone()
 	visit, _ := f.visit("PI-1", "pass", true)
 	f.edit(visit, set("surroundings", doc{"temperature_c": "20"}))
-	f.edit(visit, set("surroundings", doc{"temperature_c": "30"})) // had not seen the other
+	f.edit(visit, set("surroundings", doc{"temperature_c": "30"})) // written without having seen the other
 	p.refused("contested", 409, "reviewer", "/api/office/visits/"+visit.ID+"/approve", js(doc{"covers": f.covers(visit.ID)}))
 	if p.status(visit.ID) != plant.Signed {
 		t.Error(p.status(visit.ID))
 	}
 }
 
-// The office's device goes on counting after a start of the program, in a store that had other
-// changes meanwhile.
-func TestTheOfficesPenGoesOnAfterARestart(t *testing.T) {
+// TestTheOfficesDeviceGoesOnAfterARestart checks that the office's device continues its counts after a
+// restart, in a store that got other changes meanwhile.
+func TestTheOfficesDeviceGoesOnAfterARestart(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	first, _ := f.visit("PI-1", "pass", true)
@@ -359,7 +367,7 @@ func TestTheOfficesPenGoesOnAfterARestart(t *testing.T) {
 		}
 	}
 	list, _, err := p.store.Since(0, 1000, func(c *change.Change) bool { return c.Device != f.drafter.Device })
-	if err != nil || len(list) != 3 || list[0].Change.Kind != "key" { // the office's key comes before its first word
+	if err != nil || len(list) != 3 || list[0].Change.Kind != "key" { // the office's key comes before its first change
 		t.Fatal(len(list), err)
 	}
 	a, b := list[1].Change, list[2].Change
@@ -388,12 +396,12 @@ func (p *testPlant) day(t *testing.T, date string) dayList {
 	return in
 }
 
-// TestWhatNeedsAnEye makes one visit for each thing that the office has to look at.
-func TestWhatNeedsAnEye(t *testing.T) {
+// TestWhatNeedsAttention makes one visit for each thing that needs the office's attention.
+func TestWhatNeedsAttention(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	if list := p.day(t, "2026-03-04"); len(list.Visits) != 0 {
-		t.Fatal(list) // the lists below are made while the server runs
+		t.Fatal(list) // the lists below are built while the server runs
 	}
 	standard := func(due, reason string) plant.Set {
 		return set("standard", doc{"id": "s", "range": doc{}, "snapshot": doc{"due": due}, "reason": reason})
@@ -421,6 +429,7 @@ func TestWhatNeedsAnEye(t *testing.T) {
 	make("of the future", "pass", true, "standard_odd", odd("2026-03-05", "0.004"))
 	make("far outside", "pass", true, "standard_odd", odd("2026-03-04", "0.3"))
 	make("none", "pass", true, "no_standard", set("standard", nil))
+	make("by another method", "pass", true, "other_method", set("method", because("two points were asked for")))
 	make("other", "pass", true, "identity condition", set("identity", doc{"ok": false, "note": "x"}), set("condition", doc{"ok": false, "note": "y"}))
 	make("broken", "undecided", true, "item_damaged not_tested undecided", set("condition", doc{"ok": false, "state": "damaged", "note": "glass broken"}),
 		set("not_tested", doc{"why": "damaged", "reason": "glass broken", "at": "x"}))
@@ -460,7 +469,7 @@ func TestWhatNeedsAnEye(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
-	// The next day the signed ones wait, the open one and the approved ones do not.
+	// The next day the signed ones wait; the open one and the approved ones do not.
 	next := p.day(t, "2026-03-05")
 	if len(next.Visits) != 0 || len(next.Waiting) != len(want)-1 {
 		t.Errorf("%d and %d of %d", len(next.Visits), len(next.Waiting), len(want))

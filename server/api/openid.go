@@ -12,11 +12,11 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// OpenIDBack is where a provider sends people back to, behind the address of this server.
+// OpenIDBack is the path on this server to which a provider sends people back.
 const OpenIDBack = "/api/openid/back"
 
-// The page reads how a log-in by the provider ended from what follows the # of its address,
-// which no server sees.
+// The page reads how a log-in by the provider ended from the fragment of its address, which no
+// server sees.
 const (
 	cameIn     = "/#openid"
 	cameNot    = "/#openid="
@@ -27,7 +27,8 @@ const (
 
 var errNoOpenID = errors.New("this server has no log-in by a provider")
 
-// refusals of a log-in by the provider, each with the word that the page has a sentence for.
+// outsideRefusals are the refusals of a log-in by the provider, each with the word for which the
+// page has a sentence.
 var outsideRefusals = []struct {
 	err  error
 	word string
@@ -67,7 +68,7 @@ func (s *server) beginOpenID(c echo.Context) error {
 	return c.Redirect(http.StatusSeeOther, address)
 }
 
-// finishOpenID logs in whom the provider vouches for.
+// finishOpenID logs in the person whom the provider vouches for.
 func (s *server) finishOpenID(c echo.Context) error {
 	if s.OpenID == nil {
 		return s.turnedAway(c, errNoOpenID)
@@ -76,7 +77,7 @@ func (s *server) finishOpenID(c echo.Context) error {
 	if k, err := c.Cookie(s.keptCookieName()); err == nil {
 		keep = k.Value
 	}
-	s.keptCookie(c, "", -time.Second) // once
+	s.keptCookie(c, "", -time.Second) // used once
 	person, err := s.OpenID.Finish(c.Request().Context(), keep, c.QueryParams())
 	if err != nil {
 		return s.turnedAway(c, err)
@@ -104,8 +105,8 @@ func (s *server) finishOpenID(c echo.Context) error {
 	return c.Redirect(http.StatusSeeOther, cameIn)
 }
 
-// endedOutside ends the log-ins of somebody whom the provider has logged out. The provider posts
-// it itself, without a browser; what it signed says who it is.
+// endedOutside ends the log-ins of a person whom the provider has logged out. The provider posts it
+// itself, without a browser; its signed token says who it is.
 func (s *server) endedOutside(c echo.Context) error {
 	if s.OpenID == nil {
 		return errNoOpenID
@@ -115,7 +116,7 @@ func (s *server) endedOutside(c echo.Context) error {
 	}
 	e, err := s.OpenID.Logout(c.Request().Context(), c.Request().PostForm)
 	if err != nil {
-		failed(c, err) // it is for whoever runs the server
+		failed(c, err) // for the server's operator
 		return err
 	}
 	_, err = s.Keeper.EndOutside(e.Issuer, e.Subject, e.Session, func(user string) store.Step {
@@ -139,7 +140,7 @@ func (s *server) turnedAway(c echo.Context, err error) error {
 			name = refused.User.Name
 		}
 		if errors.Is(err, openid.ErrReach) {
-			failed(c, err) // it is for whoever runs the server
+			failed(c, err) // for the server's operator
 		}
 		s.noteRefusal(c, name, "provider: "+r.err.Error())
 		return c.Redirect(http.StatusSeeOther, cameNot+r.word)
@@ -147,7 +148,7 @@ func (s *server) turnedAway(c echo.Context, err error) error {
 	return err
 }
 
-// expectOpenID lets a person log in by the provider under the name that they have there.
+// expectOpenID lets a person log in by the provider under the name they have there.
 func (s *server) expectOpenID(c echo.Context) error {
 	var in struct {
 		Name string `json:"name"`
@@ -162,7 +163,7 @@ func (s *server) expectOpenID(c echo.Context) error {
 	return s.answered(c, s.Keeper.ExpectOpenID(c.Param("id"), in.Name, noted))
 }
 
-// endOpenID takes the log-in by the provider from a person.
+// endOpenID removes a person's log-in by the provider.
 func (s *server) endOpenID(c echo.Context) error {
 	return s.answered(c, s.Keeper.EndOpenID(c.Param("id"), s.noting(c, "openid_ended", c.Param("id"), "")))
 }

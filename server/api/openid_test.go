@@ -25,14 +25,14 @@ import (
 
 const clientID = "gaugewright-office"
 
-// outside is an OpenID Connect provider that signs what it is told to, right or wrong.
+// outside is an OpenID Connect provider that signs whatever a test tells it to, right or wrong.
 type outside struct {
 	t      *testing.T
 	url    string
 	key    *ecdsa.PrivateKey
 	asked  url.Values // by the browser
 	claims map[string]any
-	info   map[string]any // what it says on asking; nil where nothing
+	info   map[string]any // the user info reply; nil for none
 	with   *ecdsa.PrivateKey
 	none   bool // no ID token
 }
@@ -139,7 +139,7 @@ func withOutside(t *testing.T, p *testPlant, o *outside, claim string, more ...f
 	p.handler = api.New(d)
 }
 
-// comes goes to the provider and back, with what alter makes of the way back.
+// comes goes to the provider and back; alter may change the way back.
 func (o *outside) comes(p *testPlant, alter func(url.Values, *http.Cookie)) answer {
 	o.t.Helper()
 	begun := httptest.NewRecorder()
@@ -162,7 +162,7 @@ func (o *outside) comes(p *testPlant, alter func(url.Values, *http.Cookie)) answ
 		alter(back, kept)
 	}
 	r := httptest.NewRequest("GET", "/api/openid/back?"+back.Encode(), nil)
-	r.Header.Set("Sec-Fetch-Site", "cross-site") // as a browser says of a way back from elsewhere
+	r.Header.Set("Sec-Fetch-Site", "cross-site") // as a browser marks a return from another site
 	r.AddCookie(kept)
 	w := httptest.NewRecorder()
 	p.handler.ServeHTTP(w, r)
@@ -175,7 +175,7 @@ func (o *outside) comes(p *testPlant, alter func(url.Values, *http.Cookie)) answ
 	return a
 }
 
-// expect lets somebody come by the provider.
+// expect lets a person log in by the provider.
 func (p *testPlant) expect(who, name string) {
 	p.t.Helper()
 	if a := p.do("administrator", "PUT", "/api/users/"+id(who)+"/openid", fmt.Sprintf(`{"name":%q}`, name)); a.status != 204 {
@@ -183,8 +183,8 @@ func (p *testPlant) expect(who, name string) {
 	}
 }
 
-// TestComingByTheProvider: an account that exists is linked to the provider's subject, which alone
-// counts from then on.
+// TestComingByTheProvider checks that an existing account is linked to the provider's subject, and
+// that only the subject counts from then on.
 func TestComingByTheProvider(t *testing.T) {
 	p := newPlant(t)
 	o := newOutside(t, p.clock)
@@ -219,7 +219,7 @@ func TestComingByTheProvider(t *testing.T) {
 	o.claims["preferred_username"] = "another name"
 	goes("/#openid", "login")
 	o.claims["sub"], o.claims["preferred_username"] = "s-2", "ona@office.example"
-	goes("/#openid=stranger", "login_refused") // the name was given to somebody else
+	goes("/#openid=stranger", "login_refused") // the name now belongs to another person
 	o.claims["sub"] = "s-1"
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatal(a.status)
@@ -241,13 +241,15 @@ func TestComingByTheProvider(t *testing.T) {
 			t.Errorf("after %s %s: %s", step.method, step.path, to)
 		}
 	}
+	p.noted("openid_expected", "administrator", "technician", "@office.example")
+	p.noted("openid_ended", "administrator", "technician", "")
 	if list, err := p.keeper.Users(); err != nil || len(list) != len(people) {
 		t.Errorf("accounts were made: %v %v", list, err)
 	}
 }
 
-// TestWhoIsExpectedComesInTime: a name is expected for seven days, by one account; an address that
-// the provider has not verified is nobody's.
+// TestWhoIsExpectedComesInTime checks that a name is expected for seven days, by one account, and
+// that an address which the provider has not verified identifies nobody.
 func TestWhoIsExpectedComesInTime(t *testing.T) {
 	p := newPlant(t)
 	o := newOutside(t, p.clock)
@@ -282,7 +284,7 @@ func TestWhoIsExpectedComesInTime(t *testing.T) {
 	}
 }
 
-// TestTheProvidersAnswerIsChecked: OpenID Connect Core 1.0, 3.1.3.7, and RFC 9700.
+// TestTheProvidersAnswerIsChecked follows OpenID Connect Core 1.0, 3.1.3.7, and RFC 9700.
 func TestTheProvidersAnswerIsChecked(t *testing.T) {
 	other, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
@@ -356,8 +358,8 @@ func TestTheProvidersAnswerIsChecked(t *testing.T) {
 	}
 }
 
-// TestALogInByTheProviderIsBegunInTime: what a browser keeps meanwhile serves for ten minutes; a
-// provider that is away is said to be.
+// TestALogInByTheProviderIsBegunInTime checks that the browser's cookie is valid for ten minutes,
+// and that an unreachable provider is reported.
 func TestALogInByTheProviderIsBegunInTime(t *testing.T) {
 	p := newPlant(t)
 	o := newOutside(t, p.clock)
@@ -380,9 +382,9 @@ func TestALogInByTheProviderIsBegunInTime(t *testing.T) {
 	}
 }
 
-// TestTheProviderAndTheSecondFactor: an account with a second factor here is not entered by the
-// provider's word alone, and the office is shut to it where a second factor is required, unless the
-// provider asks for one.
+// TestTheProviderAndTheSecondFactor checks that the provider's word alone does not open an account
+// with a second factor here. Where a second factor is required, the office stays closed to such a
+// log-in unless the provider asks for one.
 func TestTheProviderAndTheSecondFactor(t *testing.T) {
 	p := withPasskeys(t)
 	o := newOutside(t, p.clock)

@@ -11,7 +11,7 @@ import (
 	"github.com/go-jose/go-jose/v4"
 )
 
-// ends posts a log-out as the provider does; claims are those of the token besides the usual ones.
+// ends posts a log-out as the provider does; claims are added to the usual ones of the token.
 func (o *outside) ends(p *testPlant, claims map[string]any) int {
 	o.t.Helper()
 	options := (&jose.SignerOptions{}).WithHeader("kid", "one").WithType("logout+jwt")
@@ -37,7 +37,7 @@ func (o *outside) ends(p *testPlant, claims map[string]any) int {
 	return w.Code
 }
 
-// renews says whether a log-in goes on, and gives its next cookie.
+// renews reports whether a log-in continues, and returns its next cookie.
 func (p *testPlant) renews(of *http.Cookie) (*http.Cookie, bool) {
 	p.t.Helper()
 	r := httptest.NewRequest("POST", "/api/refresh", nil)
@@ -52,8 +52,8 @@ func (p *testPlant) renews(of *http.Cookie) (*http.Cookie, bool) {
 	return of, w.Code == 200
 }
 
-// TestTheProviderLogsOut: whom the provider logs out is logged out here, as far as they came by it:
-// in one browser or in all. Nobody else is, and nobody is by what the provider did not sign.
+// TestTheProviderLogsOut checks that a log-out at the provider ends the log-ins here that came by
+// it, in one browser or in all. It ends no others, and none without the provider's signature.
 func TestTheProviderLogsOut(t *testing.T) {
 	p := newPlant(t)
 	o := newOutside(t, p.clock)
@@ -70,7 +70,7 @@ func TestTheProviderLogsOut(t *testing.T) {
 		}
 		return a.cookie
 	}
-	_, own := p.login("technician", &p.browser) // by the password
+	_, own := p.login("technician", &p.browser) // with the password
 	one, two, silent := comes("at home"), comes("at work"), comes("")
 	goes := func(what string, of **http.Cookie, want bool) {
 		t.Helper()
@@ -91,7 +91,7 @@ func TestTheProviderLogsOut(t *testing.T) {
 		}
 	}
 	if code := o.ends(p, map[string]any{"sub": "s-9", "jti": "9"}); code != 200 {
-		t.Errorf("somebody unknown: %d", code) // who is logged out here already
+		t.Errorf("somebody unknown: %d", code) // already logged out here
 	}
 	goes("after what said nothing", &one, true)
 	if code := o.ends(p, map[string]any{"sid": "at home", "jti": "a"}); code != 200 {

@@ -13,7 +13,7 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// with is a change of an instrument's note by somebody on a device.
+// with is a change of an instrument's note by a person on a device.
 func with(device, who, ident string, seq uint64) change.Change {
 	return change.Change{
 		ID: ident, Device: device, Seq: seq, Author: id(who), Wall: "2026-03-04T05:06:07.089Z",
@@ -22,8 +22,8 @@ func with(device, who, ident string, seq uint64) change.Change {
 	}
 }
 
-// offers pushes changes from a device, and says whether the device is to take another id and what
-// was set aside.
+// offers pushes changes from a device, and returns whether the device has to take another id and
+// what was quarantined.
 func (p *testPlant) offers(token, device string, list ...change.Change) (twin bool, aside string) {
 	p.t.Helper()
 	body := strings.Replace(push(list...), `"device":"d1"`, `"device":"`+device+`"`, 1)
@@ -38,9 +38,9 @@ func (p *testPlant) offers(token, device string, list ...change.Change) (twin bo
 	return r.Twin, fmt.Sprint(r.Quarantined)
 }
 
-// TestADeviceIsItsPeoples: nobody goes by the id of a device that is others', whose people go on in
-// peace; people who share a browser share the device, whoever of them came first; an account takes
-// its device along to another browser.
+// TestADeviceIsItsPeoples checks that nobody can use the id of a device that belongs to others, who
+// can work on undisturbed. People who share a browser share the device, whoever came first. An
+// account takes its device along to another browser.
 func TestADeviceIsItsPeoples(t *testing.T) {
 	p := newPlant(t)
 	var shared, stranger []*http.Cookie
@@ -77,7 +77,7 @@ func TestADeviceIsItsPeoples(t *testing.T) {
 	twin, aside = p.offers(second, "dph", with("dph", "reviewer", "c2", 5))
 	want("the second after a restart", twin, aside, false, false)
 
-	// What was refused as another's device's is not taken in by logging in again.
+	// Logging in again does not admit what was refused as another person's device.
 	p.login("administrator", &stranger)
 	var held struct {
 		Quarantined []struct{ Change, Reason string }
@@ -88,8 +88,8 @@ func TestADeviceIsItsPeoples(t *testing.T) {
 	}
 }
 
-// TestGapsAndRepeatsAreShown: the office sees of a device that numbers of it did not come, or came
-// twice; what was set aside is no gap, and what comes later closes one.
+// TestGapsAndRepeatsAreShown checks that the office sees which numbers of a device did not arrive,
+// or arrived twice. What was quarantined is no gap, and a late arrival closes one.
 func TestGapsAndRepeatsAreShown(t *testing.T) {
 	p := newPlant(t)
 	warnings := func() []string {
@@ -120,8 +120,8 @@ func TestGapsAndRepeatsAreShown(t *testing.T) {
 	step("another with the same number", []string{"repeat"}, with("dph", "technician", "b4", 4))
 }
 
-// TestSeesWhatCanBeSeen: a change that says to have seen what it cannot have is set aside, and one
-// that others say to have seen beforehand is not lost by it.
+// TestSeesWhatCanBeSeen checks that a change that claims to have seen what it cannot have is
+// quarantined, and that a change which others claim to have seen in advance is not lost by that.
 func TestSeesWhatCanBeSeen(t *testing.T) {
 	p := newPlant(t)
 	on := func(record, ident string, count uint64, sees ...string) change.Change {

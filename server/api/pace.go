@@ -14,42 +14,43 @@ import (
 )
 
 const (
-	// firstPatience is for a body to begin, and for a small one as a whole.
+	// firstPatience is how long a body may take to begin, and a small one to arrive.
 	firstPatience = 30 * time.Second
-	// leastSpeed is in bytes a second, of what is longer: slower than any line by which work is sent.
+	// leastSpeed is the minimum in bytes a second for longer ones: slower than any line that phones
+	// send on.
 	leastSpeed = 256
 )
 
-// errSlow is returned for a body that came too slowly; its sender tries again.
+// errSlow is returned for a body that arrives too slowly; its sender tries again.
 var errSlow = errors.New("the body came too slowly")
 
-// paced is a body that must come at some speed, so that nobody holds connections open by trickling.
+// paced is a body with a minimum speed, so that nobody can hold connections open by trickling.
 type paced struct {
 	io.ReadCloser
 	control *http.ResponseController
 	now     func() time.Time
 	begun   time.Time
-	until   time.Time // the latest moment, for bodies that hold a turn; zero for none
+	until   time.Time // the deadline for bodies that hold a turn; zero for none
 	bytes   int64
 }
 
-// pacedBody lets every body come at some speed.
+// pacedBody gives every body a minimum speed.
 func (s *server) pacedBody(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
 		if r.Body == nil || r.Body == http.NoBody {
 			return next(c)
 		}
-		// By the machine's clock, as the connection's deadlines are.
+		// By the machine's clock, which the connection's deadlines use.
 		p := &paced{
 			ReadCloser: r.Body, control: http.NewResponseController(c.Response().Writer), now: time.Now,
 			begun: time.Now(),
 		}
 		r.Body = p
 		c.Set("paced", p)
-		// Also of a body that nobody reads, which the server takes in before it answers.
+		// Also for a body that no handler reads, since the server reads it before it answers.
 		if err := p.control.SetReadDeadline(p.begun.Add(firstPatience)); err != nil {
-			c.Logger().Debug(err) // of a connection that knows none
+			c.Logger().Debug(err) // a connection without deadlines
 		}
 		return next(c)
 	}
@@ -60,13 +61,13 @@ func (p *paced) Read(b []byte) (int, error) {
 	if !p.until.IsZero() && p.until.Before(end) {
 		end = p.until
 	}
-	unlimited := p.control.SetReadDeadline(end) != nil // a connection that knows no deadline
+	unlimited := p.control.SetReadDeadline(end) != nil // a connection without deadlines
 	n, err := p.ReadCloser.Read(b)
 	p.bytes += int64(n)
 	if errors.Is(err, os.ErrDeadlineExceeded) {
 		return n, errSlow
 	}
-	if err != nil && !unlimited { // read to its end: the connection lives on
+	if err != nil && !unlimited { // read to its end: the connection stays usable
 		if e := p.control.SetReadDeadline(time.Time{}); e != nil && errors.Is(err, io.EOF) {
 			return n, e
 		}
@@ -74,21 +75,21 @@ func (p *paced) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// allowance bounds the bytes of photos and loggers' records that an account brings in a day.
+// allowance bounds the bytes of photos and loggers' records that an account may send in a day.
 type allowance struct {
 	mu    sync.Mutex
 	day   string
 	bytes map[string]int64
 }
 
-// mostBlobs is of one account in one day: some thousand photos and a hundred long records of
-// loggers. A hub brings those of many.
+// mostBlobs is for one account and day: some thousand photos and a hundred long records of loggers.
+// A hub sends those of many.
 const mostBlobs = 2 << 30
 
-// errAllowance is returned where an account brings more; the device keeps it and tries again.
+// errAllowance is returned if an account sends more; the device keeps it and tries again.
 var errAllowance = errors.New("this account has brought as many photos and records today as it may")
 
-// take counts bytes of a user and says whether they may be brought.
+// take counts a user's bytes and refuses those beyond the bound.
 func (a *allowance) take(u auth.User, bytes int64, now time.Time) error {
 	if u.Role == auth.Hub {
 		return nil
@@ -105,7 +106,7 @@ func (a *allowance) take(u auth.User, bytes int64, now time.Time) error {
 	return nil
 }
 
-// allowed counts what a blob's request brings.
+// allowed counts what a blob's request sends.
 func (s *server) allowed(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		u, _ := c.Get("user").(auth.User)

@@ -30,8 +30,8 @@ func (l oneLine) Accept() (net.Conn, error) {
 func (l oneLine) Close() error   { return nil }
 func (l oneLine) Addr() net.Addr { return &net.IPAddr{} }
 
-// TestATrickleIsEnded: a body of a byte each three seconds held its connection for ever; one at the
-// speed of a bad line comes to its end.
+// TestATrickleIsEnded checks that a body of a byte every three seconds does not hold its connection
+// for ever, and that one at the speed of a bad line arrives whole.
 func TestATrickleIsEnded(t *testing.T) {
 	p := newPlant(t)
 	handler := p.handler
@@ -45,7 +45,7 @@ func TestATrickleIsEnded(t *testing.T) {
 		{"POST /api/login", 1, 3 * time.Second, 60_000, "408"},
 		{"PUT /api/login", 1, 3 * time.Second, 60_000, "405"}, // nobody reads it
 		{"PUT /api/blobs/" + strings.Repeat("a", 64), 1, 3 * time.Second, 60_000, "408"},
-		{"PUT /api/blobs/" + strings.Repeat("a", 64), 1000, 2 * time.Second, 60_000, "400"}, // of another hash, but whole
+		{"PUT /api/blobs/" + strings.Repeat("a", 64), 1000, 2 * time.Second, 60_000, "400"}, // another hash, but whole
 	} {
 		synctest.Test(t, func(t *testing.T) {
 			here, there := net.Pipe()
@@ -79,7 +79,7 @@ func TestATrickleIsEnded(t *testing.T) {
 	}
 }
 
-// TestAnAccountFillsNoDisk: what it says that it brings is counted before it comes.
+// TestAnAccountFillsNoDisk checks that the announced size is counted before the bytes arrive.
 func TestAnAccountFillsNoDisk(t *testing.T) {
 	p := newPlant(t)
 	bring := func(who string) int {
@@ -102,7 +102,7 @@ func TestAnAccountFillsNoDisk(t *testing.T) {
 	if got := p.do("administrator", "GET", "/api/version", ""); got.status != 200 {
 		t.Fatal(got.status)
 	}
-	if got := bring("administrator"); got != 400 && got != 401 { // the log-in has run out meanwhile
+	if got := bring("administrator"); got != 400 && got != 401 { // the log-in has expired meanwhile
 		t.Errorf("the next day: %d", got)
 	}
 }

@@ -36,8 +36,8 @@ func (s *server) setLetterhead(c echo.Context) error {
 	return c.JSON(http.StatusOK, l)
 }
 
-// base is the address that phones use: the one that was given, or the one by which the sender
-// reached the server.
+// base returns the address for phones: the configured one, or the one by which the sender reached
+// the server.
 func (s *server) base(c echo.Context) string {
 	if s.PublicURL != "" {
 		return strings.TrimRight(s.PublicURL, "/")
@@ -55,7 +55,7 @@ func (s *server) certify(c echo.Context) error {
 		Accredited bool   `json:"accredited"`
 		Language   string `json:"language"`
 	}
-	if c.Request().ContentLength != 0 { // earlier clients say nothing
+	if c.Request().ContentLength != 0 { // earlier clients send no body
 		if err := decode(c, &in); err != nil {
 			return err
 		}
@@ -70,10 +70,10 @@ func (s *server) certify(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"certificate": out})
 }
 
-// maxCertificate caps the file of another laboratory's certificate: one with its paper inside.
+// maxCertificate caps the file of another laboratory's certificate, which may contain its PDF.
 const maxCertificate = 16 << 20
 
-// readCertificate reads another laboratory's certificate of a standard, to be confirmed.
+// readCertificate reads another laboratory's certificate of a standard, for a person to confirm.
 func (s *server) readCertificate(c echo.Context) error {
 	b, err := io.ReadAll(c.Request().Body)
 	if err != nil {
@@ -86,7 +86,7 @@ func (s *server) readCertificate(c echo.Context) error {
 	return c.JSON(http.StatusOK, in)
 }
 
-// draft draws the paper of a visit as it is now, each page marked as a draft.
+// draft draws the certificate of a visit as it is now, each page marked as a draft.
 func (s *server) draft(c echo.Context) error {
 	b, err := s.office.Preview(c.Param("id"), c.QueryParam("language"))
 	if err != nil {
@@ -106,7 +106,8 @@ func (s *server) certificate(c echo.Context) error {
 	}
 	if user := c.Get("user").(auth.User); user.Limited() && state.Site != "" &&
 		!slices.Contains(user.Sites, state.Site) {
-		return echo.ErrNotFound // as if it were not here: it is of a site that is not theirs
+		s.noteRight(c, user)
+		return echo.ErrNotFound // as if it did not exist: its site is not theirs
 	}
 	v, err := plant.ReadCertificate(state)
 	if err != nil {
@@ -144,13 +145,13 @@ func (s *server) certificate(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if later != "" { // its bytes stay as they were issued; the name says what became of it
+	if later != "" { // its bytes stay as issued; the file name says that it was replaced
 		later = "-replaced-by-" + later
 	}
 	return file(c, "application/pdf", "certificate-"+v.Number+later+".pdf", b)
 }
 
-// list gives everybody the office's public keys and the certificates that were replaced.
+// list returns, to anyone, the office's public keys and the replaced certificates.
 func (s *server) list(c echo.Context) error {
 	b, err := s.office.List()
 	if err != nil {
@@ -159,7 +160,7 @@ func (s *server) list(c echo.Context) error {
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, b)
 }
 
-// file hands bytes over to be kept, not to be shown as a page of this server.
+// file sends bytes as a download, never as a page of this server.
 func file(c echo.Context, kind, name string, b []byte) error {
 	c.Response().Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", name))
 	return c.Blob(http.StatusOK, kind, b)

@@ -3,6 +3,7 @@ package api_test
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"image/png"
 	"strings"
 	"testing"
@@ -17,12 +18,13 @@ import (
 const head = `{"name":"Works laboratory","address":["1 Dock Road"],"customer":["Works North"]}`
 
 // wholeVisit makes a signed visit that has all a certificate states.
-func (f *phone) wholeVisit(tag string) merge.State {
+func (f *phone) wholeVisit(tag string, more ...plant.Set) merge.State {
 	f.t.Helper()
-	visit, _ := f.visit(tag, "pass", true, set("surroundings", doc{"temperature_c": "21"}),
-		set("identity", doc{"ok": true, "note": ""}), set("condition", doc{"ok": true, "note": ""}), set(
-			"adjusted", doc{"done": false, "note": ""},
-		))
+	visit, _ := f.visit(tag, "pass", true, append([]plant.Set{
+		set("surroundings", doc{"temperature_c": "21"}),
+		set("identity", doc{"ok": true, "note": ""}), set("condition", doc{"ok": true, "note": ""}),
+		set("adjusted", doc{"done": false, "note": ""}),
+	}, more...)...)
 	return visit
 }
 
@@ -64,7 +66,7 @@ func TestApprovingIssuesTheCertificate(t *testing.T) {
 	if err != nil || len(kept) != 1 || kept[0].By != id("reviewer") || len(kept[0].Fingerprint) != 64 {
 		t.Errorf("%+v %v", kept, err)
 	}
-	// The earlier one is issued now, once, and numbered on even by a server that has just started.
+	// The earlier one is issued now, once, and a newly started server continues the numbers.
 	p.handler = p.open()
 	path := "/api/office/visits/" + early.ID + "/certificate"
 	a := p.do("reviewer", "POST", path, "")
@@ -135,12 +137,13 @@ func TestWhoMayHavePapers(t *testing.T) {
 		t.Fatal(err)
 	}
 	code, err := qrcode.NewQRCodeReader().Decode(bits, nil)
-	if err != nil || code.GetText() != "http://example.com/t/"+got.Label { // the host that httptest's requests name
+	if err != nil || code.GetText() != "http://example.com/t/"+got.Label { // the host in httptest's requests
 		t.Error(code, err)
 	}
 }
 
-// A visit that waits is shown as the paper it would become, which nothing takes for one.
+// TestDraftOfAPaper checks that a waiting visit is shown as the certificate it would become, and
+// that nothing takes that for a certificate.
 func TestDraftOfAPaper(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -180,8 +183,8 @@ func TestDraftOfAPaper(t *testing.T) {
 	no("not_found", 404, "/api/office/visits/none/draft.pdf")
 }
 
-// A certificate is in the language chosen for it, else in that of its site's customer, else in the
-// laboratory's; what was issued before stays as it was.
+// A certificate is in the language chosen for it, else in that of its instrument, else in that of its
+// site's customer, else in the laboratory's; what was issued before stays as it was.
 func TestLanguageOfACertificate(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -195,10 +198,10 @@ func TestLanguageOfACertificate(t *testing.T) {
 	if a := letterhead(""); a.status != 200 || !strings.Contains(string(a.body), `"language":"en"`) {
 		t.Errorf("%d %s", a.status, a.body)
 	}
-	issue := func(tag, body string) (id string, pdf []byte, text, form string) {
+	issue := func(tag, body string, more ...plant.Set) (id string, pdf []byte, text, form string) {
 		t.Helper()
 		f.drafter.Count, _ = plant.HighestCount(p.store)
-		visit := f.wholeVisit(tag)
+		visit := f.wholeVisit(tag, more...)
 		a := f.do("reviewer", "POST", "/api/office/visits/"+visit.ID+"/approve",
 			strings.TrimSuffix(js(doc{"covers": f.covers(visit.ID)}), "}")+body+"}")
 		var in struct{ Certificate certificate }
@@ -233,6 +236,24 @@ func TestLanguageOfACertificate(t *testing.T) {
 	in("as the laboratory", text, form, german, "de")
 	_, _, text, form = issue("PI-4", `,"language":"en"`)
 	in("chosen against the laboratory", text, form, english, "en")
+	f.drafter.Count, _ = plant.HighestCount(p.store)
+	for i, own := range []struct{ instrument, says, code string }{
+		{"en", "Calibration certificate", "en"}, {"de", "Kalibrierschein", "de"}, {"xx", "Kalibrierschein", "de"},
+	} {
+		f.drafter.Count, _ = plant.HighestCount(p.store)
+		tag := fmt.Sprintf("PI-1%d", i)
+		gauge := f.make("instrument", "", set("tag", tag), set("kind", "gauge"), set("language", own.instrument))
+		_, _, text, form = issue(tag, "", set("instrument", gauge.ID))
+		in("as its instrument, "+own.instrument, text, form, []string{own.says}, own.code)
+		_, _, text, form = issue(tag, `,"language":"de"`, set("instrument", gauge.ID))
+		in("chosen against its instrument", text, form, german, "de")
+	}
+	f.drafter.Count, _ = plant.HighestCount(p.store)
+	gauge := f.make("instrument", "", set("tag", "PI-20"), set("kind", "gauge"), set("language", "en"))
+	drafted := f.wholeVisit("PI-20", set("instrument", gauge.ID))
+	if text := printed(t, p.do("reviewer", "GET", "/api/office/visits/"+drafted.ID+"/draft.pdf", "").body); !strings.Contains(text, "DRAFT of") {
+		t.Errorf("the draft of an instrument in English: %s", text)
+	}
 	if again := p.do("reviewer", "GET", "/api/certificates/"+first+".pdf", "").body; !bytes.Equal(again, before) {
 		t.Error("the certificate of before has other bytes now")
 	}
@@ -248,7 +269,8 @@ func TestLanguageOfACertificate(t *testing.T) {
 	}
 }
 
-// Another laboratory's certificate is read, and its file kept; nothing is entered by that.
+// TestReadingACertificate checks that another laboratory's certificate is read and its file kept,
+// and that this alone enters nothing.
 func TestReadingACertificate(t *testing.T) {
 	p := newPlant(t)
 	const path, table = "/api/office/certificates/read?unit=bar&name=c.csv", "applied_kPa,error_kPa,expanded_kPa\n0,0.1,0.4\n500,-0.2,0.4\n"

@@ -11,15 +11,15 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// ways says how one can log in here, besides with a name and a password.
+// ways returns how users can log in here besides name and password.
 func (s *server) ways(c echo.Context) error {
 	return c.JSON(
 		http.StatusOK, map[string]any{"passkeys": s.Keeper.TakesPasskeys(), "openid": s.OpenID != nil},
 	)
 }
 
-// beginPasskeyLogin asks a passkey for its signature: with a name and a password as the second
-// factor, without them alone.
+// beginPasskeyLogin asks a passkey for its signature: as second factor with a name and a password,
+// otherwise alone.
 func (s *server) beginPasskeyLogin(c echo.Context) error {
 	var in struct {
 		Name     string `json:"name"`
@@ -37,7 +37,7 @@ func (s *server) beginPasskeyLogin(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"options": options, "ceremony": ceremony})
 }
 
-// finishPasskeyLogin logs in whose passkey signed.
+// finishPasskeyLogin logs in the owner of the passkey that signed.
 func (s *server) finishPasskeyLogin(c echo.Context) error {
 	var in struct {
 		Ceremony string          `json:"ceremony"`
@@ -62,8 +62,8 @@ func (s *server) finishPasskeyLogin(c echo.Context) error {
 	return s.entered(c, l, marks)
 }
 
-// notePasskeyRefusal notes that a passkey was refused, and by itself that its counter went back,
-// which somebody has to look at.
+// notePasskeyRefusal notes that a passkey was refused. A counter that went back gets an entry of
+// its own, since somebody has to look into it.
 func (s *server) notePasskeyRefusal(c echo.Context, err error) {
 	name, why := "", "passkey: "+err.Error()
 	var refused *auth.Refused
@@ -73,14 +73,14 @@ func (s *server) notePasskeyRefusal(c echo.Context, err error) {
 	var counter *auth.Counter
 	if errors.As(err, &counter) && refused != nil {
 		if err := s.noteOf(c, "", "passkey_counter", refused.User.ID, counter.Detail()); err != nil {
-			failed(c, err) // it is refused all the same
+			failed(c, err) // the log-in is refused anyway
 		}
 		return
 	}
 	s.noteRefusal(c, name, why)
 }
 
-// beginPasskey begins a passkey of one's own.
+// beginPasskey begins a passkey for the user.
 func (s *server) beginPasskey(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
@@ -99,7 +99,7 @@ func (s *server) beginPasskey(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"options": options, "ceremony": ceremony})
 }
 
-// finishPasskey keeps the passkey that the browser made.
+// finishPasskey stores the passkey that the browser made.
 func (s *server) finishPasskey(c echo.Context) error {
 	var in struct {
 		Ceremony string          `json:"ceremony"`
@@ -127,7 +127,7 @@ func notALogin(err error) error {
 	return err
 }
 
-// removePasskey takes a passkey of one's own away.
+// removePasskey removes a passkey of the user.
 func (s *server) removePasskey(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`

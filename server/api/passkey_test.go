@@ -15,7 +15,7 @@ import (
 
 const passkeyOrigin = "https://gauges.example"
 
-// asked is what a browser is asked for.
+// askedFor is a request to the browser.
 type askedFor struct {
 	Options  credentialOptions
 	Ceremony string
@@ -30,7 +30,7 @@ func withPasskeys(t *testing.T) *testPlant {
 	return p
 }
 
-// begins asks for what a browser is asked for.
+// begins fetches a request to the browser.
 func (p *testPlant) begins(who, path, body string) (a askedFor) {
 	p.t.Helper()
 	r := p.do(who, "POST", path, body)
@@ -40,7 +40,7 @@ func (p *testPlant) begins(who, path, body string) (a askedFor) {
 	return a
 }
 
-// adds gives somebody a passkey; p.tokens has an access token of theirs.
+// adds gives a user a passkey; p.tokens has their access token.
 func (p *testPlant) adds(who, name string, key *authenticator) answer {
 	p.t.Helper()
 	asked := p.begins(who, "/api/account/passkeys", `{"password":"`+secret+`"}`)
@@ -54,14 +54,14 @@ func (p *testPlant) answers(ceremony string, signed json.RawMessage) answer {
 	return p.do("", "POST", "/api/login/passkey/finish", fmt.Sprintf(`{"ceremony":%q,"answer":%s}`, ceremony, signed))
 }
 
-// entersAlone logs in by a passkey and nothing else.
+// entersAlone logs in with a passkey and nothing else.
 func (p *testPlant) entersAlone(key *authenticator) answer {
 	p.t.Helper()
 	asked := p.begins("", "/api/login/passkey", `{}`)
 	return p.answers(asked.Ceremony, key.sign(asked.Options))
 }
 
-// TestPasskeys: from the first one to the last, with the log-ins that it opens and ends.
+// TestPasskeys goes from the first passkey to the last, with the log-ins that they open and end.
 func TestPasskeys(t *testing.T) {
 	p := withPasskeys(t)
 	key := newAuthenticator(t)
@@ -93,7 +93,7 @@ func TestPasskeys(t *testing.T) {
 		t.Errorf("the other log-in goes on: %d", a.status)
 	}
 
-	// Alone, by whoever it belongs to.
+	// Alone, by its owner.
 	a = p.entersAlone(key)
 	var in struct {
 		Access string
@@ -186,7 +186,7 @@ func TestPasskeys(t *testing.T) {
 	}
 }
 
-// TestPasskeysAreRefused: each answer that does not hold is refused, and the account goes on as it
+// TestPasskeysAreRefused checks that each invalid answer is refused and leaves the account as it
 // was.
 func TestPasskeysAreRefused(t *testing.T) {
 	p := withPasskeys(t)
@@ -248,7 +248,7 @@ func TestPasskeysAreRefused(t *testing.T) {
 		}, func() *authenticator { return with(func(*authenticator) {}) }, "passkey_spent"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			p.now = p.now.Add(time.Hour) // whoever fails waits
+			p.now = p.now.Add(time.Hour) // failures cost a wait
 			p.refreshed("reviewer")
 			asked := tt.asked()
 			a := p.answers(asked.Ceremony, tt.key().sign(asked.Options))
@@ -263,7 +263,7 @@ func TestPasskeysAreRefused(t *testing.T) {
 	}
 }
 
-// passkeyLogin logs in by a passkey alone.
+// passkeyLogin logs in with a passkey alone.
 func (p *testPlant) passkeyLogin(key *authenticator) (token string, cookie *http.Cookie) {
 	p.t.Helper()
 	a := p.entersAlone(key)
@@ -274,11 +274,11 @@ func (p *testPlant) passkeyLogin(key *authenticator) (token string, cookie *http
 	return in.Access, a.cookie
 }
 
-// TestAPasskeyAnswersOnce: the same answer again, and one that comes late, open nothing.
+// TestAPasskeyAnswersOnce checks that a repeated answer and a late one open nothing.
 func TestAPasskeyAnswersOnce(t *testing.T) {
 	p := withPasskeys(t)
 	key := newAuthenticator(t)
-	key.counts = false // as the passkeys of phones, which have no counter
+	key.counts = false // like the passkeys of phones, which have no counter
 	if a := p.adds("reviewer", "a phone", key); a.status != 200 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
@@ -306,7 +306,8 @@ func TestAPasskeyAnswersOnce(t *testing.T) {
 	}
 }
 
-// TestACopyOfAPasskeyIsSeen: a counter that goes back is refused and noted, also after others came.
+// TestACopyOfAPasskeyIsSeen checks that a counter that goes back is refused and noted, even after
+// other log-ins.
 func TestACopyOfAPasskeyIsSeen(t *testing.T) {
 	p := withPasskeys(t)
 	key := newAuthenticator(t)
@@ -334,8 +335,8 @@ func TestACopyOfAPasskeyIsSeen(t *testing.T) {
 	}
 }
 
-// TestWhoMayEnterByAPasskey: an ended account does not, nor one that waits for a new password; an
-// administrator takes lost ones away.
+// TestWhoMayEnterByAPasskey checks that an ended account may not, nor one that waits for a new
+// password, and that an administrator can remove lost passkeys.
 func TestWhoMayEnterByAPasskey(t *testing.T) {
 	p := withPasskeys(t)
 	key := newAuthenticator(t)
@@ -366,7 +367,7 @@ func TestWhoMayEnterByAPasskey(t *testing.T) {
 	}
 }
 
-// TestAServerWithoutAnAddressHasNoPasskeys: and says so.
+// TestAServerWithoutAnAddressHasNoPasskeys checks that it has none and says so.
 func TestAServerWithoutAnAddressHasNoPasskeys(t *testing.T) {
 	p := newPlant(t)
 	for _, a := range []answer{
@@ -394,8 +395,8 @@ func TestAServerWithoutAnAddressHasNoPasskeys(t *testing.T) {
 	}
 }
 
-// TestAddedPasskeysAreChecked: what a browser gives for a new passkey is for this page, this person,
-// once; and no passkey is in two accounts.
+// TestAddedPasskeysAreChecked checks that the browser's answer for a new passkey is valid for this
+// page and this person, once, and that no passkey is in two accounts.
 func TestAddedPasskeysAreChecked(t *testing.T) {
 	p := withPasskeys(t)
 	begin := func(who string) askedFor {
@@ -446,7 +447,7 @@ func (p *testPlant) asks(who, method, path, body string) answer {
 	return p.send(r)
 }
 
-// refreshed goes on with somebody's log-in after hours.
+// refreshed renews a user's log-in after hours.
 func (p *testPlant) refreshed(who string) {
 	p.t.Helper()
 	r := httptest.NewRequest("POST", "/api/refresh", nil)

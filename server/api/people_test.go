@@ -9,7 +9,7 @@ import (
 )
 
 // TestFullNameAndFunction follows a name from the administrator who sets it to the log-in, the
-// office and the certificate; what was issued before keeps the old one.
+// office and the certificate. Issued certificates keep the old one.
 func TestFullNameAndFunction(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -86,7 +86,7 @@ func TestFullNameAndFunction(t *testing.T) {
 	}
 }
 
-// TestIdentityIsRefused holds what nobody could print against the field that is named.
+// TestIdentityIsRefused checks that what cannot be printed is refused, naming the field.
 func TestIdentityIsRefused(t *testing.T) {
 	p := newPlant(t)
 	for _, tt := range []struct{ body, field string }{
@@ -115,7 +115,7 @@ func TestIdentityIsRefused(t *testing.T) {
 	}
 }
 
-// TestRoleOnRecordFollows holds the role on record to that of the account.
+// TestRoleOnRecordFollows checks that the role on record follows that of the account.
 func TestRoleOnRecordFollows(t *testing.T) {
 	p := newPlant(t)
 	path := "/api/users/" + id("technician")

@@ -13,12 +13,12 @@ import (
 // BlobArrived is the header that says how many bytes of a blob have arrived.
 const BlobArrived = "Blob-Arrived"
 
-// span is what a Content-Range says of a PUT.
+// span is the content of a PUT's Content-Range.
 type span struct{ from, total int64 }
 
 var errRange = errors.New("the Content-Range is not one of these bytes")
 
-// readPiece reads a Content-Range; nil when there is none.
+// readPiece reads a Content-Range; nil if there is none.
 func readPiece(header string) (*span, error) {
 	if header == "" {
 		return nil, nil
@@ -31,8 +31,8 @@ func readPiece(header string) (*span, error) {
 	return &span{from, total}, nil
 }
 
-// putPiece keeps a piece of a blob: 204 when the blob is whole, else 202 with what has arrived; 409
-// with it when the piece does not begin there.
+// putPiece stores a piece of a blob: 204 if the blob is now whole, else 202 with what has arrived;
+// 409 with that if the piece does not start there.
 func (s *server) putPiece(c echo.Context, p *span) error {
 	b, err := io.ReadAll(c.Request().Body)
 	if err != nil {
@@ -50,7 +50,7 @@ func (s *server) putPiece(c echo.Context, p *span) error {
 	return c.NoContent(http.StatusAccepted)
 }
 
-// headBlob says whether a blob is here, and how much of one that is still arriving.
+// headBlob says whether a blob is here, or how much of it has arrived.
 func (s *server) headBlob(c echo.Context) error {
 	n, whole, err := s.Store.Arrived(c.Param("name"))
 	if err != nil {

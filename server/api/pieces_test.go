@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestBlobInPieces: pieces are kept until the last has come, what has arrived is reported, and a
-// piece that begins elsewhere alters nothing.
+// TestBlobInPieces checks that pieces are kept until the last has come, that what has arrived is
+// reported, and that a piece which starts elsewhere changes nothing.
 func TestBlobInPieces(t *testing.T) {
 	p := newPlant(t)
 	photo := strings.Repeat("photo ", 100)

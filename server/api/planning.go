@@ -10,7 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// planning gives the work of the next year.
+// planning returns the work of the next year.
 func (s *server) planning(c echo.Context) error {
 	w, err := s.office.Workload()
 	if err != nil {
@@ -19,7 +19,7 @@ func (s *server) planning(c echo.Context) error {
 	return c.JSON(http.StatusOK, w)
 }
 
-// setPlanning keeps what the office states for its planning.
+// setPlanning stores the office's settings for planning.
 func (s *server) setPlanning(c echo.Context) error {
 	var in office.PlanSettings
 	if err := decode(c, &in); err != nil {
@@ -28,7 +28,7 @@ func (s *server) setPlanning(c echo.Context) error {
 	return s.answered(c, s.office.SetPlanSettings(in))
 }
 
-// board gives a week of rounds.
+// board returns a week of rounds.
 func (s *server) board(c echo.Context) error {
 	date := c.QueryParam("date")
 	if date == "" {
@@ -41,7 +41,7 @@ func (s *server) board(c echo.Context) error {
 	return c.JSON(http.StatusOK, b)
 }
 
-// makeRounds makes rounds of proposals.
+// makeRounds makes rounds from proposals.
 func (s *server) makeRounds(c echo.Context) error {
 	var in struct {
 		Rounds []office.NewRound `json:"rounds"`
@@ -53,7 +53,7 @@ func (s *server) makeRounds(c echo.Context) error {
 	return s.answered(c, s.office.MakeRounds(c.Request().Context(), user.ID, in.Rounds))
 }
 
-// moveRound gives a round to another day and person.
+// moveRound moves a round to another day and person.
 func (s *server) moveRound(c echo.Context) error {
 	var in struct {
 		Date   string `json:"date"`

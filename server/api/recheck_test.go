@@ -21,10 +21,10 @@ func (f *phone) push(list ...change.Change) {
 	}
 }
 
-// TestFindingsAreCalculatedAnew sends a run with the finding that the phone's calculation gives,
-// one with an altered number, one with the same number in other digits, and one put right
+// TestFindingsAreRecalculated sends a run with the finding of the phone's calculation, one with
+// an altered number, one with the same number in other digits, and one that is corrected
 // afterwards.
-func TestFindingsAreCalculatedAnew(t *testing.T) {
+func TestFindingsAreRecalculated(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	method := doc{"kind": "gauge", "points": doc{"values": []string{"0", "5", "10"}}, "directions": "up", "cycles": 1, "exercise": 0, "tap": false, "hold_s": 0, "hold_top_s": 0,
@@ -115,7 +115,7 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		tag   string
 		alter func(string) string
 		later bool
-		note  string // of the check; "" for none that is not ok
+		note  string // of the check; "" if there is none that is not ok
 	}{
 		{"same", same, false, ""},
 		{"one bit", altered, false, "recorded 5e-324, calculated again 0"},

@@ -21,7 +21,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// another is the device of somebody else, with an account of its own.
+// another is another person's device, with an account of its own.
 func (p *testPlant) another(name string, role auth.Role) *phone {
 	p.t.Helper()
 	if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
@@ -39,8 +39,7 @@ func (p *testPlant) another(name string, role auth.Role) *phone {
 	}
 }
 
-// sends pushes changes as somebody and returns why each was quarantined, "" for those that were
-// taken.
+// sends pushes changes as a user and returns why each was quarantined, "" for those accepted.
 func (p *testPlant) sends(who string, list ...change.Change) []string {
 	p.t.Helper()
 	a := p.do(who, "POST", "/api/sync", push(list...))
@@ -72,9 +71,9 @@ func (f *phone) drafts(s merge.State, sets ...plant.Set) change.Change {
 }
 
 // TestASignatureCoversTheWholeVisit changes every field of a signed visit, one by one, as the
-// person who signed it: the change is taken, the office sees which field it was, and approves only
-// what was signed again. What a report states, ISO/IEC 17025:2017, 7.8.2 lists, and 7.8.1.1 has it
-// authorised.
+// person who signed it. The change is accepted, the office sees which field it was, and approves
+// only what was signed again. ISO/IEC 17025:2017 lists in 7.8.2 what a report states, and 7.8.1.1
+// asks that it be authorised.
 func TestASignatureCoversTheWholeVisit(t *testing.T) {
 	fields := []struct {
 		field string
@@ -113,6 +112,7 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		{"condition", doc{"ok": true, "note": "dented"}, "condition"},
 		{"adjusted", doc{"done": false, "note": "screw turned"}, "adjusted"},
 		{"method", doc{"id": "m", "version": 2, "name": "Other", "definition": twoPoints["definition"]}, "method"},
+		{"method", because("said afterwards"), "method"},
 		{"started", "2026-03-03T05:06:07.000Z", "started"},
 		{"person", id("technician"), "person"},
 		{"instrument", "1nstr", "instrument"},
@@ -157,7 +157,7 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		}) bool {
 			return x.named == name
 		}) {
-			t.Errorf("the field %s of a visit is not tried", name)
+			t.Errorf("the field %s of a visit is not tested", name)
 		}
 	}
 	p := newPlant(t)
@@ -182,7 +182,7 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 			}
 		}
 		p.refused("unsigned", 409, "administrator", path, js(doc{"covers": f.covers(visit.ID)}))
-		if tt.field == "person" { // once more, since what it says is the same: signed again, it is approved
+		if tt.field == "person" { // its value is the same, so once signed again it is approved
 			f.sign(f.state(visit.ID))
 			if a := p.do("administrator", "POST", path, js(doc{"covers": f.covers(visit.ID)})); a.status != 200 {
 				t.Errorf("signed again: %d %s", a.status, a.body)
@@ -203,7 +203,7 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 	}
 }
 
-// fieldsOf lists the fields of a kind of record that RECORDS.md names.
+// fieldsOf lists the fields of a kind of record in RECORDS.md.
 func fieldsOf(t *testing.T, kind string) (names []string) {
 	t.Helper()
 	b, err := os.ReadFile("../plant/RECORDS.md")
@@ -221,7 +221,8 @@ func fieldsOf(t *testing.T, kind string) (names []string) {
 	return names
 }
 
-// TestASignatureOfAnEarlierVersion lists the changes of the runs alone. It is good as long as nothing of the visit came after it, whatever the stamps say.
+// TestASignatureOfAnEarlierVersion: such a signature lists the changes of the runs only. It is
+// valid as long as nothing of the visit came after it, whatever the stamps say.
 func TestASignatureOfAnEarlierVersion(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -234,7 +235,7 @@ func TestASignatureOfAnEarlierVersion(t *testing.T) {
 		visit = f.edit(visit, set("signature", doc{"name": "T", "strokes": []any{}, "at": plant.Stamp(f.now), "covers": plant.Covers(runs)}))
 		path, want := "/api/office/visits/"+visit.ID+"/approve", 200
 		if late {
-			f.drafter.Count = 0 // counted as if it had been before
+			f.drafter.Count = 0 // with a count as if it had come before
 			f.edit(visit, set("remark.r1", doc{"text": "x"}))
 			want = 409
 			if got := p.look(visit.ID); !slices.Equal(got.Changed, []string{"remark"}) {
@@ -247,13 +248,14 @@ func TestASignatureOfAnEarlierVersion(t *testing.T) {
 	}
 }
 
-// TestWhatIsApprovedIsCalculatedAgain: a finding that the server does not get from what is recorded is not approved, and the visit says so from then on.
+// TestWhatIsApprovedIsCalculatedAgain checks that a finding which the server cannot reproduce from
+// the record is not approved, and that the visit says so from then on.
 func TestWhatIsApprovedIsCalculatedAgain(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	visit, run := f.visit("PI-1", "pass", false)
 	forged := strings.Replace(js(f.evaluated(visit, run, "pass")), `"error":0.`, `"error":0.0`, 1)
-	f.edit(run, set("finding", json.RawMessage(forged))) // kept before this version looked at it
+	f.edit(run, set("finding", json.RawMessage(forged))) // stored before this version checked it
 	f.sign(visit)
 	p.refused("recomputed", 409, "reviewer", "/api/office/visits/"+visit.ID+"/approve", js(doc{"covers": f.covers(visit.ID)}))
 	if got := p.look(visit.ID); !slices.Contains(got.Attention, "recomputed") || got.Status != "signed" {
@@ -261,7 +263,8 @@ func TestWhatIsApprovedIsCalculatedAgain(t *testing.T) {
 	}
 }
 
-// TestNobodyWritesIntoAnothersVisit: a technician writes visits of their own, and of others where they are named; nobody writes into an approved one.
+// TestNobodyWritesIntoAnothersVisit checks that technicians write to their own visits, and to those
+// of others that name them, and that nobody writes to an approved one.
 func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -316,7 +319,8 @@ func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	took("opened again, another's", theirs, "orla", o.drafts(f.state(signed.ID), set("remark.o", doc{"text": "x"})))
 }
 
-// TestSitesHoldForWriting: somebody with sites writes nothing to a record of another one, nor below it, and is not given its certificates.
+// TestSitesHoldForWriting checks that a user with sites writes nothing to a record of another site,
+// nor below it, and does not receive its certificates.
 func TestSitesHoldForWriting(t *testing.T) {
 	p := newPlant(t)
 	for n, site := range []string{"s1", "s2", ""} {
@@ -347,13 +351,13 @@ func TestSitesHoldForWriting(t *testing.T) {
 	}
 	for n, want := range []bool{true, false, true} {
 		a := p.do("technician", "GET", fmt.Sprintf("/api/certificates/k%d.pdf", n), "")
-		if (a.status == 404) == want { // those of others have no document here
+		if (a.status == 404) == want { // documents of other sites do not exist for them
 			t.Errorf("the certificate of site %d: %d %s", n, a.status, a.body)
 		}
 	}
 }
 
-// TestSitesHoldForBlobs: a photo is given to whoever is given a record that names it.
+// TestSitesHoldForBlobs checks that a photo is given to those who receive a record that names it.
 func TestSitesHoldForBlobs(t *testing.T) {
 	p := newPlant(t)
 	names := make([]string, 3)
@@ -384,7 +388,7 @@ func TestSitesHoldForBlobs(t *testing.T) {
 	}
 	look("technician", 200, 404, 200)
 	look("reviewer", 200, 200, 200)
-	p.handler = p.open() // what was found out is kept
+	p.handler = p.open() // what was learned is kept
 	c := made("c9", id("administrator"), "visit", "photo.x")
 	c.Site, c.Set[0].Value = "s1", []byte(`{"caption":"","sha256":"`+names[1]+`"}`)
 	look("technician", 200, 404, 200)
@@ -394,8 +398,8 @@ func TestSitesHoldForBlobs(t *testing.T) {
 	look("technician", 200, 200, 200)
 }
 
-// TestNobodyCountsAhead: a change whose stamp is far beyond what is known, or whose time is no
-// date, is quarantined, and nobody else counts on from it.
+// TestNobodyCountsAhead checks that a change whose stamp is far beyond what is known, or whose time
+// is not a date, is quarantined, and that nobody else counts on from it.
 func TestNobodyCountsAhead(t *testing.T) {
 	p := newPlant(t)
 	for i, tt := range []struct {
@@ -408,7 +412,7 @@ func TestNobodyCountsAhead(t *testing.T) {
 		{1, "9999-99-99T99:99:99.999Z", "wall"},
 		{1, "2026-13-45T05:06:07.089Z", "wall"},
 		{1, "2026-02-29T05:06:07.089Z", "wall"},
-		{1, "2031-03-04T05:06:07.089Z", ""}, // a wrong clock moves nobody
+		{1, "2031-03-04T05:06:07.089Z", ""}, // a wrong clock affects nobody
 		{1 << 32, "1970-01-01T00:00:00.000Z", ""},
 	} {
 		c := made(fmt.Sprintf("c%d", i), id("technician"), "visit", "remark.x")
@@ -419,12 +423,13 @@ func TestNobodyCountsAhead(t *testing.T) {
 	}
 }
 
-// TestADecisionIsOfWhatItNames: a return and a reopening are of the signature that stood, however far its phone counted.
+// TestADecisionIsOfWhatItNames checks that a return and a reopening apply to the signature in
+// force, however high its phone counted.
 func TestADecisionIsOfWhatItNames(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	visit, _ := f.visit("PI-1", "pass", false)
-	f.drafter.Count += 1 << 31 // a phone whose count runs ahead, as far as it may
+	f.drafter.Count += 1 << 31 // a phone whose count runs ahead as far as allowed
 	visit = f.sign(visit)
 	signature, _ := visit.Field("signature")
 	own := signature.Heads[0].Stamp.Count
@@ -433,7 +438,7 @@ func TestADecisionIsOfWhatItNames(t *testing.T) {
 	if a := p.do("reviewer", "POST", base+"/return", `{"remark":"again"}`); a.status != 200 || p.status(visit.ID) != plant.Returned {
 		t.Errorf("%d %s: %s", a.status, a.body, p.status(visit.ID))
 	}
-	// Signed again by a phone whose count is behind: it had not heard of what others wrote.
+	// Signed again by a phone whose count is behind: it had not received what others wrote.
 	again := f.drafts(f.state(visit.ID), set("signature", doc{"name": "T", "at": plant.Stamp(f.now), "covers": f.covers(visit.ID), "of": plant.SignedOf}))
 	again.Stamp.Count = own + 1
 	if why := p.sends("technician", again); why[0] != "" || p.status(visit.ID) != plant.Signed {
@@ -451,7 +456,8 @@ func TestADecisionIsOfWhatItNames(t *testing.T) {
 	}
 }
 
-// TestClosedRunsInOnePush: what is written once, and that a closed run takes nothing, holds inside one push as between two.
+// TestClosedRunsInOnePush checks that the rules for values written once and for closed runs apply
+// inside one push as they do between two.
 func TestClosedRunsInOnePush(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -472,9 +478,11 @@ func TestClosedRunsInOnePush(t *testing.T) {
 		run = s
 		return c
 	}
-	list := []change.Change{begun, next(capture("a1", "5.00")), next(capture("a1", "9.99")), next(set("closed", doc{"at": "x"})), next(capture("a2", "1.0")),
+	list := []change.Change{begun, next(capture("a1", "5.00")), next(capture("a1", "9.99")),
+		next(set("label", "repeat")), next(set("plan", doc{"steps": []doc{{}}})), // of a run that is open
+		next(set("closed", doc{"at": "x"})), next(capture("a2", "1.0")),
 		next(set("label", "as left")), next(set("plan", doc{"steps": []doc{}, "as_found_once": false})), next(set("closed", nil)), next(set("closed", doc{"at": "y"})), next(set("done.x", doc{"at": "x"}))}
-	want := []bool{true, true, false, true, false, false, false, false, false, false}
+	want := []bool{true, true, false, false, false, true, false, false, false, false, false, false}
 	for i, why := range p.sends("technician", list...) {
 		if (why == "") != want[i] {
 			t.Errorf("change %d of the push: %q", i, why)
@@ -486,7 +494,8 @@ func TestClosedRunsInOnePush(t *testing.T) {
 	}
 }
 
-// TestReadingsOfWhoHadNotHeard: a phone that had not heard that the run is closed keeps its readings, whoever comes first; the office sees that they came after.
+// TestReadingsOfWhoHadNotHeard checks that a phone which did not know that the run was closed keeps
+// its readings, whoever comes first, and that the office sees that they came late.
 func TestReadingsOfWhoHadNotHeard(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.phone(), p.phone()
@@ -513,7 +522,8 @@ func TestReadingsOfWhoHadNotHeard(t *testing.T) {
 	}
 }
 
-// TestCertificatesComeFromTheOffice: no push writes one, of whatever role, and no number that was pushed before moves the office's.
+// TestCertificatesComeFromTheOffice checks that no push writes a certificate, whatever the role,
+// and that no number pushed earlier affects the office's.
 func TestCertificatesComeFromTheOffice(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -564,7 +574,8 @@ func (f *phone) restored(backup string) *phone {
 	return &g
 }
 
-// TestNumbersAfterARestore: the numbers that were given since a backup are not given again after it was brought back, however often.
+// TestNumbersAfterARestore checks that numbers given after a backup are not given again once it is
+// restored, however often.
 func TestNumbersAfterARestore(t *testing.T) {
 	p := newPlant(t)
 	p.do("administrator", "PUT", "/api/office/letterhead", head)

@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gaugewright/server/refusal"
 )
 
 //go:generate go test -run TestReference$ -args -write
@@ -31,10 +33,10 @@ func TestReference(t *testing.T) {
 		"Bodies and replies are JSON unless said otherwise. An access token goes into the header\n" +
 		"`Authorization: Bearer …`. Every refusal is `{\"error\":{\"code\",\"field\",\"message\"}}`.\n" +
 		"A part of a path that begins with a colon is a value.\n")
-	told := map[string]bool{}
+	described := map[string]bool{}
 	for _, r := range p.routes(t) {
 		key := r.method + " " + r.path
-		told[key] = true
+		described[key] = true
 		if purposes[key] == "" {
 			t.Errorf("%s has no sentence in the table purposes of purposes_test.go", key)
 		}
@@ -45,8 +47,8 @@ func TestReference(t *testing.T) {
 		list(&b, "Reply", f.reply)
 	}
 	for key := range purposes {
-		if !told[key] {
-			t.Errorf("the table purposes tells of %s, which is no route", key)
+		if !described[key] {
+			t.Errorf("the table purposes has %s, which is not a route", key)
 		}
 	}
 	b.WriteString("\n## Refusals\n\n| status | codes |\n|---|---|\n")
@@ -54,9 +56,9 @@ func TestReference(t *testing.T) {
 		400: {"syntax", "unknown_field", "missing", "shape"}, 404: {"not_found"}, 405: {"method"},
 		413: {"too_large"}, 500: {"internal"}, 507: {"full"},
 	}
-	for _, s := range statuses {
-		if !slices.Contains(codes[s.status], s.code) {
-			codes[s.status] = append(codes[s.status], s.code)
+	for _, s := range slices.Concat(statuses, refusal.Shared) {
+		if !slices.Contains(codes[s.Status], s.Code) {
+			codes[s.Status] = append(codes[s.Status], s.Code)
 		}
 	}
 	for status := 400; status < 600; status++ {
@@ -87,8 +89,8 @@ func list(b *strings.Builder, name string, items []string) {
 	}
 }
 
-// code is the package's own source, without tests, and the types of package office, which replies
-// are made of.
+// code is the package's own source, without tests, and the types of package office that replies
+// use.
 type code struct {
 	funcs map[string]*ast.FuncDecl
 	types map[string]ast.Expr
@@ -113,7 +115,7 @@ func source(t *testing.T) code {
 	return c
 }
 
-// note keeps the types of a file, under their names behind a prefix.
+// note keeps the types of a file, with a prefix before their names.
 func (c code) note(prefix string, f *ast.File) {
 	for _, d := range f.Decls {
 		if d, ok := d.(*ast.GenDecl); ok {
@@ -156,7 +158,7 @@ func receiver(f *ast.FuncDecl) string {
 	return name(f.Recv.List[0].Type)
 }
 
-// name is the last part of a name: Reviewer of auth.Reviewer.
+// name is the last part of a qualified name: Reviewer of auth.Reviewer.
 func name(e ast.Expr) string {
 	switch e := e.(type) {
 	case *ast.Ident:
@@ -382,8 +384,7 @@ func (c code) shape(e ast.Expr) string {
 	return "`{" + strings.Join(fields, ", ") + "}`"
 }
 
-// tagged is the name of a field in JSON; a decoder takes names without a tag in any case of
-// letters.
+// tagged is the JSON name of a field; without a tag a decoder ignores the case of names.
 func tagged(f *ast.Field, i int) string {
 	if f.Tag != nil {
 		_, rest, _ := strings.Cut(f.Tag.Value, `json:"`)

@@ -2,137 +2,75 @@ package api
 
 import (
 	"errors"
-	"io/fs"
 	"math"
 	"net/http"
 	"strconv"
 	"time"
 
-	"gaugewright/calc/document"
 	"gaugewright/server/auth"
 	"gaugewright/server/calendar"
-	"gaugewright/server/desk"
 	"gaugewright/server/hooks"
-	"gaugewright/server/labels"
 	"gaugewright/server/machine"
 	"gaugewright/server/mail"
-	"gaugewright/server/office"
 	"gaugewright/server/openid"
-	"gaugewright/server/plant"
-	"gaugewright/sync/journal"
+	"gaugewright/server/refusal"
 	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
 )
 
-// statuses is the one map from what went wrong to the answer's status and stable code.
-var statuses = []struct {
-	err    error
-	status int
-	code   string
-}{
-	{auth.ErrLogin, http.StatusUnauthorized, "login"},
-	{auth.ErrToken, http.StatusUnauthorized, "token"},
-	{auth.ErrSecond, http.StatusUnauthorized, "second"},
-	{auth.ErrInvited, http.StatusUnauthorized, "invited"},
-	{errNotAdded, http.StatusBadRequest, "passkey"},
-	{auth.ErrNoPasskeys, http.StatusConflict, "passkeys"},
-	{auth.ErrNoPasskey, http.StatusNotFound, "not_found"},
-	{auth.ErrUnknownPasskey, http.StatusUnauthorized, "passkey_unknown"},
-	{auth.ErrCounter, http.StatusUnauthorized, "passkey_counter"},
-	{auth.ErrSpent, http.StatusUnauthorized, "passkey_spent"},
-	{auth.ErrUninvited, http.StatusUnauthorized, "passkey_invited"},
-	{auth.ErrPasskey, http.StatusUnauthorized, "passkey"},
-	{errPassword, http.StatusForbidden, "password"},
-	{errSecondWanted, http.StatusForbidden, "second_wanted"},
-	{auth.ErrFactor, http.StatusConflict, "second"},
-	{auth.ErrCode, http.StatusBadRequest, "code"},
-	{auth.ErrRevoked, http.StatusForbidden, "revoked"},
-	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
-	{auth.ErrBusy, http.StatusServiceUnavailable, "busy"},
-	{auth.ErrEnded, http.StatusConflict, "account_revoked"},
-	{auth.ErrExists, http.StatusConflict, "exists"},
-	{auth.ErrLast, http.StatusConflict, "last"},
-	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
-	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
-	{hooks.ErrNone, http.StatusNotFound, "not_found"},
-	{calendar.ErrNone, http.StatusNotFound, "not_found"},
-	{mail.ErrOff, http.StatusConflict, "mail_off"},
-	{mail.ErrNotTaken, http.StatusBadGateway, "mail"},
-	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
-	{errNoOpenID, http.StatusConflict, "openid"},
-	{openid.ErrToken, http.StatusBadRequest, "logout_token"},
-	{openid.ErrReach, http.StatusServiceUnavailable, "reach"},
-	{openid.ErrBusy, http.StatusServiceUnavailable, "busy"},
-	{errOrigin, http.StatusForbidden, "origin"},
-	{auth.ErrInput, http.StatusBadRequest, "range"},
-	{errRole, http.StatusForbidden, "role"},
-	{office.ErrRole, http.StatusForbidden, "role"},
-	{office.ErrDate, http.StatusBadRequest, "range"},
-	{office.ErrRemark, http.StatusBadRequest, "range"},
-	{desk.ErrAbove, http.StatusConflict, "at_the_office"},
-	{desk.ErrBusy, http.StatusConflict, "busy"},
-	{desk.ErrUndecided, http.StatusConflict, "undecided"},
-	{desk.ErrNobody, http.StatusConflict, "nobody"},
-	{office.ErrEffect, http.StatusBadRequest, "effect"},
-	{office.ErrReason, http.StatusBadRequest, "range"},
-	{office.ErrChanged, http.StatusConflict, "changed"},
-	{office.ErrUnsigned, http.StatusConflict, "unsigned"},
-	{office.ErrApproved, http.StatusConflict, "approved"},
-	{office.ErrDiffers, http.StatusConflict, "recomputed"},
-	{office.ErrAway, http.StatusConflict, "away"},
-	{office.ErrFrozen, http.StatusConflict, "approved"},
-	{office.ErrContested, http.StatusConflict, "contested"},
-	{office.ErrKey, http.StatusConflict, "key"},
-	{office.ErrOwn, http.StatusConflict, "own"},
-	{office.ErrIssued, http.StatusConflict, "issued"},
-	{errOlder, http.StatusUpgradeRequired, "older"},
-	{errListeners, http.StatusServiceUnavailable, "busy"},
-	{errDealt, http.StatusConflict, "changed"},
-	{errNotTaken, http.StatusConflict, "not_taken"},
-	{office.ErrWhy, http.StatusBadRequest, "range"},
-	{errWhy, http.StatusBadRequest, "range"},
-	{office.ErrStale, http.StatusConflict, "changed"},
-	{office.ErrUndone, http.StatusConflict, "undone"},
-	{office.ErrChoice, http.StatusBadRequest, "range"},
-	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
-	{office.ErrNotReady, http.StatusConflict, "unready"},
-	{office.ErrIncomplete, http.StatusConflict, "unready"},
-	{office.ErrLanguage, http.StatusBadRequest, "range"},
-	{office.ErrLetterhead, http.StatusBadRequest, "range"},
-	{office.ErrIncoming, http.StatusBadRequest, "range"},
-	{office.ErrAccreditation, http.StatusBadRequest, "range"},
-	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
-	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
-	{office.ErrNoKey, http.StatusNotFound, "not_found"},
-	{office.ErrImport, http.StatusBadRequest, "file"},
-	{office.ErrLabels, http.StatusBadRequest, "range"},
-	{office.ErrInService, http.StatusConflict, "in_service"},
-	{labels.ErrLink, http.StatusBadRequest, "range"},
-	{labels.ErrSize, http.StatusBadRequest, "range"},
-	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
-	{plant.ErrKind, http.StatusNotFound, "not_found"},
-	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
-	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
-	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
-	{office.ErrPeopleAbove, http.StatusConflict, "at_the_office"},
-	{store.ErrErased, http.StatusGone, "erased"},
-	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
-	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},
-	{errSlow, http.StatusRequestTimeout, "slow"},
-	{errAllowance, http.StatusTooManyRequests, "too_many"},
-	{errHandedOver, http.StatusInsufficientStorage, "full"},
-	{errCopying, http.StatusConflict, "busy"},
-	{errUpstream, http.StatusBadGateway, "upstream"},
-	{errType, http.StatusUnsupportedMediaType, "type"},
-	{journal.ErrRange, http.StatusBadRequest, "range"},
-	{store.ErrBlobName, http.StatusBadRequest, "shape"},
-	{store.ErrBlobHash, http.StatusBadRequest, "hash"},
-	{store.ErrBlobPlace, http.StatusConflict, "place"},
-	{errRange, http.StatusBadRequest, "range"},
-	{store.ErrBlobSize, http.StatusRequestEntityTooLarge, "too_large"},
-	{fs.ErrNotExist, http.StatusNotFound, "not_found"},
-	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},
+// statuses are the refusals of HTTP itself, of log-ins and of the setup; refusal.Shared has those
+// of the domain.
+var statuses = []refusal.Row{
+	{Err: auth.ErrLogin, Status: http.StatusUnauthorized, Code: "login"},
+	{Err: auth.ErrToken, Status: http.StatusUnauthorized, Code: "token"},
+	{Err: auth.ErrSecond, Status: http.StatusUnauthorized, Code: "second"},
+	{Err: auth.ErrInvited, Status: http.StatusUnauthorized, Code: "invited"},
+	{Err: errNotAdded, Status: http.StatusBadRequest, Code: "passkey"},
+	{Err: auth.ErrNoPasskeys, Status: http.StatusConflict, Code: "passkeys"},
+	{Err: auth.ErrNoPasskey, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: auth.ErrUnknownPasskey, Status: http.StatusUnauthorized, Code: "passkey_unknown"},
+	{Err: auth.ErrCounter, Status: http.StatusUnauthorized, Code: "passkey_counter"},
+	{Err: auth.ErrSpent, Status: http.StatusUnauthorized, Code: "passkey_spent"},
+	{Err: auth.ErrUninvited, Status: http.StatusUnauthorized, Code: "passkey_invited"},
+	{Err: auth.ErrPasskey, Status: http.StatusUnauthorized, Code: "passkey"},
+	{Err: errPassword, Status: http.StatusForbidden, Code: "password"},
+	{Err: errSecondWanted, Status: http.StatusForbidden, Code: "second_wanted"},
+	{Err: auth.ErrFactor, Status: http.StatusConflict, Code: "second"},
+	{Err: auth.ErrCode, Status: http.StatusBadRequest, Code: "code"},
+	{Err: auth.ErrRevoked, Status: http.StatusForbidden, Code: "revoked"},
+	{Err: auth.ErrTooMany, Status: http.StatusTooManyRequests, Code: "too_many"},
+	{Err: auth.ErrBusy, Status: http.StatusServiceUnavailable, Code: "busy"},
+	{Err: auth.ErrEnded, Status: http.StatusConflict, Code: "account_revoked"},
+	{Err: auth.ErrExists, Status: http.StatusConflict, Code: "exists"},
+	{Err: auth.ErrLast, Status: http.StatusConflict, Code: "last"},
+	{Err: auth.ErrNoLogin, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: machine.ErrNoToken, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: hooks.ErrNone, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: calendar.ErrNone, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: mail.ErrOff, Status: http.StatusConflict, Code: "mail_off"},
+	{Err: mail.ErrNotTaken, Status: http.StatusBadGateway, Code: "mail"},
+	{Err: auth.ErrNotOutside, Status: http.StatusNotFound, Code: "not_found"},
+	{Err: errNoOpenID, Status: http.StatusConflict, Code: "openid"},
+	{Err: openid.ErrToken, Status: http.StatusBadRequest, Code: "logout_token"},
+	{Err: openid.ErrReach, Status: http.StatusServiceUnavailable, Code: "reach"},
+	{Err: openid.ErrBusy, Status: http.StatusServiceUnavailable, Code: "busy"},
+	{Err: errOrigin, Status: http.StatusForbidden, Code: "origin"},
+	{Err: auth.ErrInput, Status: http.StatusBadRequest, Code: "range"},
+	{Err: errRole, Status: http.StatusForbidden, Code: "role"},
+	{Err: errOlder, Status: http.StatusUpgradeRequired, Code: "older"},
+	{Err: errEarly, Status: http.StatusConflict, Code: "early"},
+	{Err: errListeners, Status: http.StatusServiceUnavailable, Code: "busy"},
+	{Err: errDealt, Status: http.StatusConflict, Code: "changed"},
+	{Err: errNotTaken, Status: http.StatusConflict, Code: "not_taken"},
+	{Err: errWhy, Status: http.StatusBadRequest, Code: "range"},
+	{Err: errSlow, Status: http.StatusRequestTimeout, Code: "slow"},
+	{Err: errAllowance, Status: http.StatusTooManyRequests, Code: "too_many"},
+	{Err: errHandedOver, Status: http.StatusInsufficientStorage, Code: "full"},
+	{Err: errCopying, Status: http.StatusConflict, Code: "busy"},
+	{Err: errUpstream, Status: http.StatusBadGateway, Code: "upstream"},
+	{Err: errType, Status: http.StatusUnsupportedMediaType, Code: "type"},
+	{Err: errRange, Status: http.StatusBadRequest, Code: "range"},
 }
 
 var (
@@ -156,39 +94,12 @@ func (s *server) refuse(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	status, code, field, message := http.StatusInternalServerError, "internal", "", "something went wrong here; nothing was lost"
-	var fault *document.Fault
-	var large *http.MaxBytesError
-	var he *echo.HTTPError
-	switch {
-	case errors.As(err, &fault):
-		status, code, field, message = http.StatusBadRequest, fault.Code, fault.Field, fault.Message
-	case errors.As(err, &large):
-		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
-	case errors.Is(err, store.ErrFull):
-		failed(c, err)
-		status, code, message = http.StatusInsufficientStorage, "full", "the server's disk is full; nothing of this was kept"
-	case errors.As(err, &he):
-		status, code, message = he.Code, "http", http.StatusText(he.Code)
-		switch he.Code {
-		case http.StatusNotFound:
-			code = "not_found"
-		case http.StatusMethodNotAllowed:
-			code = "method"
-		}
-	default:
-		for _, k := range statuses {
-			if errors.Is(err, k.err) {
-				status, code, message = k.status, k.code, err.Error()
-				break
-			}
-		}
-		var wanted *auth.Wanted
-		if errors.As(err, &wanted) {
-			field = wanted.Ways()
-		}
+	answer := refusal.Of(err, statuses)
+	var wanted *auth.Wanted
+	if errors.As(err, &wanted) {
+		answer.Field = wanted.Ways()
 	}
-	if status == http.StatusServiceUnavailable || status == http.StatusTooManyRequests {
+	if answer.Status == http.StatusServiceUnavailable || answer.Status == http.StatusTooManyRequests {
 		after := 5 * time.Second
 		var wait *auth.Wait
 		if errors.As(err, &wait) {
@@ -196,11 +107,13 @@ func (s *server) refuse(err error, c echo.Context) {
 		}
 		c.Response().Header().Set("Retry-After", strconv.Itoa(int(math.Ceil(after.Seconds()))))
 	}
-	if status == http.StatusInternalServerError {
+	if answer.Status == http.StatusInternalServerError || errors.Is(err, store.ErrFull) {
 		failed(c, err)
 	}
-	answer := map[string]any{"error": map[string]string{"code": code, "field": field, "message": message}}
-	if err := c.JSON(status, answer); err != nil {
+	body := map[string]any{
+		"error": map[string]string{"code": answer.Code, "field": answer.Field, "message": answer.Message},
+	}
+	if err := c.JSON(answer.Status, body); err != nil {
 		failed(c, err)
 	}
 }

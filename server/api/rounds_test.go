@@ -10,7 +10,7 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// pushed sends one change and gives why it was quarantined, "" where it was taken.
+// pushed sends one change and returns why it was quarantined, or "".
 func (p *testPlant) pushed(who string, c change.Change) string {
 	p.t.Helper()
 	a := p.do(who, "POST", "/api/sync", push(c))
@@ -43,8 +43,10 @@ func TestRoundsAreJudged(t *testing.T) {
 		}
 		return p.pushed(who, c), c
 	}
-	for _, one := range [][2]string{{"gage0001", "instrument"}, {"gage0002", "instrument"}, {"meth0d01", "method"}} {
-		if why, _ := write("administrator", one[0], one[1], setting("name", `"x"`)); why != "" {
+	for _, one := range [][3]string{
+		{"gage0001", "instrument", "tag"}, {"gage0002", "instrument", "tag"}, {"meth0d01", "method", "note"},
+	} {
+		if why, _ := write("administrator", one[0], one[1], setting(one[2], `"x"`)); why != "" {
 			t.Fatal(why)
 		}
 	}
@@ -59,7 +61,7 @@ func TestRoundsAreJudged(t *testing.T) {
 	tests := []struct {
 		name, who string
 		set       []change.Setting
-		want      string // a part of the reason; "" where it is taken
+		want      string // a part of the reason; "" if it is accepted
 	}{
 		{"a reviewer plans", "reviewer", []change.Setting{date, person, stops}, ""},
 		{
@@ -127,8 +129,7 @@ func TestRoundsAreJudged(t *testing.T) {
 			t.Errorf("changed: %s: %q, want %q", tt.name, why, tt.want)
 		}
 	}
-	// What was taken once is taken again when it is sent again, though its person has no access any
-	// more.
+	// What was accepted once is accepted again, though its person no longer has access.
 	why, sent := write("reviewer", "r0vnd0aa", "round", date, person, stops)
 	if why != "" {
 		t.Fatal(why)

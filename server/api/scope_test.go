@@ -49,8 +49,9 @@ func (p *testPlant) pulled(who string) (records []string) {
 	return records
 }
 
-// TestScopeOfRuns: of five old visits a phone gets every visit, but only the runs of the latest two
-// and of its user's own; a recent visit of another instrument's long history is always whole.
+// TestScopeOfRuns checks that of five old visits a phone gets every visit, but only the runs of the
+// latest two and of its user's own. A recent visit of another instrument with a long history is
+// always complete.
 func TestScopeOfRuns(t *testing.T) {
 	p := newPlant(t)
 	old := func(days int) string { return p.now.AddDate(0, 0, -days).Format(time.RFC3339) }
@@ -85,7 +86,7 @@ func TestScopeOfRuns(t *testing.T) {
 	}
 	want("technician", "r1", "r3", "r4", "r5", "r6", "r7", "r8", "r9")
 	want("reviewer", "r3", "r4", "r5", "r6", "r7", "r8", "r9")
-	// A newer visit takes the place of an older one, although the scope has been asked before.
+	// A newer visit replaces an older one, although the scope was computed before.
 	visit(10, "n1", old(100), "an")
 	want("reviewer", "r4", "r5", "r6", "r7", "r8", "r9")
 	p.now = p.now.AddDate(0, 0, 60)
@@ -97,7 +98,7 @@ func TestScopeOfRuns(t *testing.T) {
 	want("reviewer", "r4", "r7", "r8", "r9")
 }
 
-// TestTreeOverTheAPI: whoever kept a head can check with the API's answer alone that its journal is
+// TestTreeOverTheAPI checks that with a kept head the API's answer alone proves that its journal is
 // the beginning of today's.
 func TestTreeOverTheAPI(t *testing.T) {
 	p := newPlant(t)
@@ -142,7 +143,7 @@ func hashOf(t *testing.T, text string) journal.Hash {
 	t.Helper()
 	b, err := hex.DecodeString(text)
 	if err != nil || len(b) != len(journal.Hash{}) {
-		t.Fatalf("%q is no hash", text)
+		t.Fatalf("%q is not a hash", text)
 	}
 	return journal.Hash(b)
 }

@@ -9,8 +9,8 @@ import (
 	papers "gaugewright/server/paper"
 )
 
-// TestAnybodyChecksACertificate: with nothing but the list that needs no log-in, every form of a
-// certificate holds, says what replaced it and what it replaces, and no bit of it may be another.
+// TestAnybodyChecksACertificate checks that the public list alone verifies every form of a
+// certificate, says what replaced it and what it replaces, and that any changed bit is found.
 func TestAnybodyChecksACertificate(t *testing.T) {
 	p := newPlant(t)
 	p.do("administrator", "PUT", "/api/office/letterhead", strings.Replace(head, "{", `{"country":"NL",`, 1))
@@ -82,7 +82,8 @@ func TestAnybodyChecksACertificate(t *testing.T) {
 	}
 }
 
-// The page where anybody checks a certificate needs no log-in and is not the client.
+// TestTheVerifyPage checks that the page for verifying a certificate needs no log-in and is not the
+// client.
 func TestTheVerifyPage(t *testing.T) {
 	p := newPlant(t)
 	if a := p.do("", "GET", "/verify", ""); a.status != 200 || !strings.Contains(string(a.body), "verify page") {

@@ -41,9 +41,9 @@ func (s *scoped) records() (list []string) {
 	return list
 }
 
-// TestPullOfSites: a technician with sites is given their records and those of none; other sites
-// bring them from the beginning, once; the office and a program that knows of no scope are not sent
-// back.
+// TestPullOfSites checks that a technician with sites receives their records and those without a
+// site, and that other sites send the device back to the beginning, once. The office, and a program
+// that does not know scopes, are not sent back.
 func TestPullOfSites(t *testing.T) {
 	p := newPlant(t)
 	for n, site := range []string{"s1", "s2", ""} {
@@ -128,8 +128,8 @@ func TestPullOfSites(t *testing.T) {
 	}
 }
 
-// TestOtherVersionsExchange: requests in the shape of the first version, and in one that a later
-// version might have, are answered; what is unknown in a change is carried to others as it came.
+// TestOtherVersionsExchange checks that requests in the form of the first version, and in one that
+// a later version might have, are answered. Unknown parts of a change are passed on unchanged.
 func TestOtherVersionsExchange(t *testing.T) {
 	files, err := filepath.Glob("testdata/sync/*.json")
 	if err != nil || len(files) < 2 {

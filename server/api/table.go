@@ -16,14 +16,14 @@ import (
 )
 
 const (
-	// tablePage is how many rows of the register an answer has where it does not say.
+	// tablePage is how many rows of the register an answer has by default.
 	tablePage = 100
 	// maxTable is how many rows an answer may have: a sheet to print. A table for spreadsheets has
 	// all.
 	maxTable = 2000
 )
 
-// query reads which instruments of the register are asked for.
+// query reads which instruments of the register a request asks for.
 func query(c echo.Context) (q office.Query, err error) {
 	p := c.QueryParams()
 	q = office.Query{
@@ -47,7 +47,7 @@ func query(c echo.Context) (q office.Query, err error) {
 	return q, nil
 }
 
-// table gives a piece of the register.
+// table returns a page of the register.
 func (s *server) table(c echo.Context) error {
 	q, err := query(c)
 	if err != nil {
@@ -61,7 +61,7 @@ func (s *server) table(c echo.Context) error {
 	return c.JSON(http.StatusOK, t)
 }
 
-// columns are what a table for spreadsheets can have of an instrument.
+// columns are the columns that a table for spreadsheets can have.
 var columns = []struct {
 	name string
 	of   func(*office.Gauge) string
@@ -91,11 +91,11 @@ var columns = []struct {
 	{"verdict", func(g *office.Gauge) string { return g.Verdict }},
 }
 
-// rangeColumns are what the column range of the page is in a table for spreadsheets.
+// rangeColumns are the columns that stand for the page's column range in a table for spreadsheets.
 const rangeColumns = "low,high,unit,mode"
 
-// tableCSV gives all that a query finds as a table for spreadsheets, with the columns that are
-// named, or all.
+// tableCSV returns everything a query finds as a table for spreadsheets, with the named columns, or
+// all.
 func (s *server) tableCSV(c echo.Context) error {
 	q, err := query(c)
 	if err != nil {
@@ -133,7 +133,7 @@ func (s *server) tableCSV(c echo.Context) error {
 		for k, i := range chosen {
 			row[k] = export.Cell(columns[i].of(&t.Rows[n]))
 			if name := columns[i].name; name == "low" || name == "high" {
-				row[k] = columns[i].of(&t.Rows[n]) // a decimal number that was checked; -1 is no formula
+				row[k] = columns[i].of(&t.Rows[n]) // a checked decimal number; -1 is no formula
 			}
 		}
 		if err := w.Write(row); err != nil {
@@ -144,7 +144,7 @@ func (s *server) tableCSV(c echo.Context) error {
 	return w.Error()
 }
 
-// views lists one's own saved views of the register.
+// views lists the user's saved views of the register.
 func (s *server) views(c echo.Context) error {
 	list, err := s.office.Views(c.Get("user").(auth.User).ID)
 	if err != nil {
@@ -153,7 +153,7 @@ func (s *server) views(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"views": list})
 }
 
-// setViews keeps them.
+// setViews stores the user's saved views.
 func (s *server) setViews(c echo.Context) error {
 	var in struct {
 		Views []office.SavedView `json:"views"`

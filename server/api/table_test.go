@@ -9,7 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// listed makes three instruments; a name of one is what a spreadsheet would take for a formula.
+// listed makes three instruments; the name of one would be a formula in a spreadsheet.
 func listed(p *testPlant) {
 	f := p.phone()
 	for _, one := range []struct{ tag, area, low string }{{"PI-2", "Mill", "0"}, {"PI-10", "Mill", "-1"}, {"=1+1", "", "0"}} {
@@ -53,7 +53,8 @@ func TestTable(t *testing.T) {
 	}
 }
 
-// TestTableCSV: all rows of the query with the columns asked for, and no cell is a formula.
+// TestTableCSV checks that all rows of the query come with the columns asked for, and that no cell
+// is a formula.
 func TestTableCSV(t *testing.T) {
 	p := newPlant(t)
 	listed(p)

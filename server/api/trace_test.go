@@ -13,9 +13,9 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestFindingsOnRecordsAreCalculatedAnew: a finding that rests on a logger's record is checked when
-// the record arrives, whole or in pieces, and not before.
-func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
+// TestFindingsFromLoggersAreRecalculated checks that a finding from a logger's record is checked
+// when the record arrives, whole or in pieces, and not before.
+func TestFindingsFromLoggersAreRecalculated(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	method := doc{"kind": "burst", "discs": 1, "rate": "0.1", "temperature": "none"}

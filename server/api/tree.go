@@ -11,8 +11,8 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// tree gives the newest signed head of the journal and, from a size on, the proof that nothing up
-// to there was altered since.
+// tree returns the newest signed head of the journal and, given a size, the proof that nothing up
+// to that size was altered since.
 func (s *server) tree(c echo.Context) error {
 	h, err := s.Store.Head()
 	if err != nil {

@@ -19,7 +19,7 @@ import (
 )
 
 const (
-	// unsentFormat names the file to which a device saves what it could not send.
+	// unsentFormat names the format of the file in which a device saves what it could not send.
 	unsentFormat = "gaugewright-unsent-1"
 	// maxUnsent bounds such a file: weeks of work with its photos. It is read piece by piece.
 	maxUnsent = 1 << 30
@@ -28,7 +28,7 @@ const (
 	maxUnsentBytes    = 4 << 20
 )
 
-// taken says what became of a file of unsent work. The same file once more finds everything known.
+// taken is the result for a file of unsent work. The same file again finds everything known.
 type taken struct {
 	Device  string    `json:"device"`
 	Taken   int       `json:"taken"`
@@ -44,7 +44,7 @@ type refused struct {
 	Reason string `json:"reason"`
 }
 
-// unsentFile is being read.
+// unsentFile is a file being read.
 type unsentFile struct {
 	*server
 	c       echo.Context
@@ -56,8 +56,8 @@ type unsentFile struct {
 }
 
 // unsent takes in a file of unsent work. Each change is judged by its author's account, as one that
-// a hub brings, and the office's decisions are not taken from a file; what may not be written is
-// put aside. A file that ends early is taken up to there.
+// a hub pushes, except that decisions of the office are refused. What may not be written is
+// quarantined. A file that ends early is taken up to there.
 func (s *server) unsent(c echo.Context) error {
 	judge, err := s.Keeper.JudgeFile()
 	if err != nil {
@@ -68,8 +68,8 @@ func (s *server) unsent(c echo.Context) error {
 	if u, ok := c.Get("user").(auth.User); ok {
 		f.side.Sender = u.ID
 	}
-	told := f.side.OnAccepted
-	f.side.OnAccepted = func(list []change.Change) { f.fresh += len(list); told(list) }
+	before := f.side.OnAccepted
+	f.side.OnAccepted = func(list []change.Change) { f.fresh += len(list); before(list) }
 	err = f.read(json.NewDecoder(c.Request().Body))
 	if flushed := f.flush(); flushed != nil {
 		return flushed
@@ -100,7 +100,7 @@ func (f *unsentFile) broken(err error) error {
 	)
 }
 
-// read goes through the file once, without holding it whole.
+// read reads the file once, without holding it whole.
 func (f *unsentFile) read(d *json.Decoder) error {
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return f.broken(err)
@@ -133,7 +133,7 @@ func (f *unsentFile) read(d *json.Decoder) error {
 			err = f.each(d, f.change)
 		case "photos":
 			err = f.each(d, f.photo)
-		default: // of a newer program
+		default: // from a newer program
 			var other json.RawMessage
 			if err := d.Decode(&other); err != nil {
 				return f.broken(err)
@@ -169,7 +169,7 @@ func (f *unsentFile) each(d *json.Decoder, take func(json.RawMessage) error) err
 }
 
 func (f *unsentFile) change(raw json.RawMessage) error {
-	if _, err := document.Parse(raw); err != nil { // one that is beyond our limits must not hold up the others
+	if _, err := document.Parse(raw); err != nil { // one beyond our limits must not hold up the others
 		f.out.Refused = append(f.out.Refused, refused{"", err.Error()})
 		return f.Store.Quarantine(store.Held{Reason: err.Error(), Bytes: raw})
 	}
@@ -180,7 +180,7 @@ func (f *unsentFile) change(raw json.RawMessage) error {
 	return f.flush()
 }
 
-// flush takes in the changes read so far, by the way that a device's take.
+// flush takes in the changes read so far, in the same way as a device's.
 func (f *unsentFile) flush() error {
 	if len(f.waiting) == 0 {
 		return nil
@@ -198,7 +198,7 @@ func (f *unsentFile) flush() error {
 		return err
 	}
 	b, err := json.Marshal(map[string]any{"nonce": "file", "device": device, "changes": f.waiting,
-		"store": f.Store.StoreID(), "epoch": f.Store.Epoch(), "cursor": last}) // at the end of the journal: nothing is to come back
+		"store": f.Store.StoreID(), "epoch": f.Store.Epoch(), "cursor": last}) // at the journal's end, so that nothing comes back
 	if err != nil {
 		return err
 	}

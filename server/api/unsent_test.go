@@ -40,9 +40,9 @@ func photo(text string) (name string, in doc) {
 	return name, doc{"sha256": name, "type": "image/jpeg", "base64": base64.StdEncoding.EncodeToString([]byte(text))}
 }
 
-// TestUnsentFile: the work of a phone that cannot send is taken in from its file with its photos,
-// judged by its authors; what may not be written or read is quarantined and delays nothing; the
-// same file once more changes nothing.
+// TestUnsentFile checks that the work of a phone that cannot send is taken in from its file with
+// its photos, judged by its authors. What may not be written or read is quarantined and delays
+// nothing. The same file again changes nothing.
 func TestUnsentFile(t *testing.T) {
 	p := newPlant(t)
 	who := id("technician")
@@ -84,6 +84,7 @@ func TestUnsentFile(t *testing.T) {
 	if b, err := p.store.Blob(good); err != nil || string(b) != "a photo" {
 		t.Errorf("%q, %v", b, err)
 	}
+	p.noted("unsent_taken", "reviewer", "", "3 changes, 1 photos of device d1")
 	// The phone finds its line again and sends the same: everything is known.
 	var sent struct{ Acknowledged, Quarantined []any }
 	a := p.do(

@@ -38,8 +38,8 @@ func (p *testPlant) uses(query string) (all usesReply) {
 	}
 }
 
-// TestUsesOfAStandard: the visits on which a standard was used since a date, each with a sheet that
-// the calculation takes; over several pieces.
+// TestUsesOfAStandard lists the visits that used a standard since a date, each with a sheet that
+// the calculation accepts, over several pages.
 func TestUsesOfAStandard(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -53,7 +53,7 @@ func TestUsesOfAStandard(t *testing.T) {
 		doc{"definition": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up"}},
 	)
 	var wanted []string
-	for i := range 230 { // more than one piece
+	for i := range 230 { // more than one page
 		v, _ := f.visit(fmt.Sprintf("PI-%d", i), "pass", true, set("standard", kept), method)
 		wanted = append(wanted, v.ID)
 	}
@@ -98,8 +98,8 @@ func TestUsesOfAStandard(t *testing.T) {
 	}
 }
 
-// TestUsesAsBarometer: what stood beside the standard, as a meter or a barometer, is found too, and
-// the answer says as what it was used and what the visit keeps of it.
+// TestUsesAsBarometer checks that a device used beside the standard, as a meter or a barometer, is
+// found too, and that the answer gives its role and what the visit keeps of it.
 func TestUsesAsBarometer(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -130,8 +130,8 @@ func TestUsesAsBarometer(t *testing.T) {
 	}
 }
 
-// TestUsesInTwoRoles: a device that measured the pressure by one range and the air by another is
-// listed with the run once for each.
+// TestUsesInTwoRoles checks that a device that measured the pressure with one range and the air
+// with another is listed with the run once for each.
 func TestUsesInTwoRoles(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -161,8 +161,9 @@ func TestUsesInTwoRoles(t *testing.T) {
 	}
 }
 
-// A run with a logger's record is calculated from that record; one whose record has not
-// arrived is listed with the reason, and the others are there all the same.
+// TestUsesWithALoggersRecord checks that a run with a logger's record is calculated from that
+// record. A run whose record has not arrived is listed with the reason, and the others are listed
+// as well.
 func TestUsesWithALoggersRecord(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -219,8 +220,8 @@ func TestUsesWithALoggersRecord(t *testing.T) {
 	}
 }
 
-// A record that is here and damaged hides no other run, and long records end an answer early: all
-// are in the next ones.
+// TestUsesWithDamagedAndLongRecords checks that a damaged record hides no other run. Long records
+// end an answer early, and the next answers have the rest.
 func TestUsesWithDamagedAndLongRecords(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -279,8 +280,8 @@ func TestUsesWithDamagedAndLongRecords(t *testing.T) {
 	}
 }
 
-// TestUsesOfAMeter: what read a transmitter's signal is looked back on as a standard is; a visit
-// that used it for either is there.
+// TestUsesOfAMeter checks that a device that read a transmitter's signal is looked back on like a
+// standard; a visit that used it for either is listed.
 func TestUsesOfAMeter(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

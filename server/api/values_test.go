@@ -14,8 +14,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// TestValuesFitTheirFields: what could not be read afterwards is quarantined, and the rest of the
-// push is taken.
+// TestValuesFitTheirFields checks that what could not be read afterwards is quarantined, and that
+// the rest of the push is accepted.
 func TestValuesFitTheirFields(t *testing.T) {
 	p := newPlant(t)
 	n := 0
@@ -34,7 +34,7 @@ func TestValuesFitTheirFields(t *testing.T) {
 		bad.Set[0].Value = []byte(tt.value)
 		why := p.sends("technician", bad, good)
 		if tt.field == "with.x" {
-			continue // nobody reads it as more than a name
+			continue // nothing reads it as more than a name
 		}
 		if !strings.Contains(why[0], "cannot be read") || !strings.Contains(why[0], tt.field) || why[1] != "" {
 			t.Errorf("%s %s = %s: %q %q", tt.kind, tt.field, tt.value, why[0], why[1])
@@ -42,8 +42,8 @@ func TestValuesFitTheirFields(t *testing.T) {
 	}
 }
 
-// TestOneVisitDoesNotStopTheOffice: a record that is full takes nothing further, the rest of the
-// push is taken, and every page opens.
+// TestOneVisitDoesNotStopTheOffice checks that a full record accepts nothing further, that the rest
+// of the push is accepted, and that every page opens.
 func TestOneVisitDoesNotStopTheOffice(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -73,8 +73,8 @@ func TestOneVisitDoesNotStopTheOffice(t *testing.T) {
 	}
 }
 
-// TestADamagedRecordIsShownAsSuch: one record whose stored bytes cannot be read any more stops no
-// page.
+// TestADamagedRecordIsShownAsSuch checks that one record whose stored bytes cannot be read breaks
+// no page.
 func TestADamagedRecordIsShownAsSuch(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -84,7 +84,7 @@ func TestADamagedRecordIsShownAsSuch(t *testing.T) {
 		"instrument", "", set("tag", "PI-7"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}),
 		set("label", "k7f3q9xw"),
 	)
-	gauge = f.edit(gauge, set("place", 5)) // taken by an earlier version
+	gauge = f.edit(gauge, set("place", 5)) // accepted by an earlier version
 	lost := f.make("instrument", "", set("tag", "PI-8"))
 	lost = f.edit(lost, set("tag", "PI-9"))
 	dir := p.store.Dir()

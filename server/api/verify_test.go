@@ -21,11 +21,19 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// proven is a plant with one visit that was signed, sent back, signed again, approved, opened
-// again, corrected and approved again, all with keys.
+// proven is a plant with one visit that was signed, returned, signed again, approved, reopened,
+// corrected and approved again, all with keys.
 func proven(t *testing.T) (p *testPlant, certificate string, visit string) {
 	t.Helper()
 	p = newPlant(t)
+	certificate, visit = p.prove()
+	return p, certificate, visit
+}
+
+// prove makes that visit.
+func (p *testPlant) prove() (certificate, visit string) {
+	t := p.t
+	t.Helper()
 	p.do("administrator", "PUT", "/api/office/letterhead", head)
 	f, k := p.keyed(1)
 	b, own := p.reviewing(2)
@@ -58,7 +66,7 @@ func proven(t *testing.T) (p *testPlant, certificate string, visit string) {
 	if why := f.signs(k, state); why[0] != "" {
 		t.Fatal(why)
 	}
-	return p, approve(), visit
+	return approve(), visit
 }
 
 func (p *testPlant) file(path string) []byte {
@@ -70,7 +78,7 @@ func (p *testPlant) file(path string) []byte {
 	return a.body
 }
 
-// closed ends the plant's program and gives its folder.
+// closed ends the plant's program and returns its folder.
 func (p *testPlant) closed() string {
 	p.t.Helper()
 	if err := p.store.Close(); err != nil {
@@ -88,7 +96,7 @@ func ringOf(t *testing.T, b []byte) *office.Ring {
 	return &r
 }
 
-// broken wants something named that does not hold.
+// broken fails the test unless err reports a named fault.
 func broken(t *testing.T, what, want string, err error) {
 	t.Helper()
 	if !errors.Is(err, verify.ErrNot) || !strings.Contains(err.Error(), want) {
@@ -96,8 +104,8 @@ func broken(t *testing.T, what, want string, err error) {
 	}
 }
 
-// TestARecordStandsByItself: the record of a certificate and its document hold with the public keys
-// alone, and no bit of either may be another.
+// TestARecordStandsByItself checks that the record of a certificate and its document verify with
+// the public keys alone, and that any changed bit is found.
 func TestARecordStandsByItself(t *testing.T) {
 	p, certificate, _ := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -106,8 +114,8 @@ func TestARecordStandsByItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Signed three times, approved twice by person and office, returned and opened again by the
-	// office, two certificates.
+	// Signed three times, approved twice by person and office, returned and reopened by the office,
+	// two certificates.
 	if r.Statements[plant.MarkGood] != 11 || r.Statements[plant.MarkNone] != 1 || r.Findings != 1 ||
 		r.Certificates != 2 || r.Keys[plant.MarkGood] != 3 {
 		t.Errorf("%+v", r)
@@ -140,8 +148,7 @@ func TestARecordStandsByItself(t *testing.T) {
 	broken(t, "with another office's keys", "another key", err)
 }
 
-// TestWhatIsLeftOutOfARecord: a record from which an entry was taken, or in which one occurs twice,
-// does not hold.
+// TestWhatIsLeftOutOfARecord checks that a record with a missing or repeated entry does not verify.
 func TestWhatIsLeftOutOfARecord(t *testing.T) {
 	p, certificate, _ := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -172,11 +179,11 @@ func TestWhatIsLeftOutOfARecord(t *testing.T) {
 		switch {
 		case err != nil:
 			needed++
-		case word == "vouched": // then it shows that a key is not confirmed
+		case word == "vouched": // then a key shows as not confirmed
 			if r.Keys[plant.MarkUnconfirmed] != 1 {
 				t.Errorf("without entry %d: %+v", i, r)
 			}
-		case word == "returned" || word == "reopened": // nothing says that it was
+		case word == "returned" || word == "reopened": // nothing else depends on it
 		case last[c.Kind+named(&c)] == c.ID:
 			t.Errorf("the %s may be missing", named(&c))
 		}
@@ -194,7 +201,7 @@ func TestWhatIsLeftOutOfARecord(t *testing.T) {
 	broken(t, "twice the same", "not in the journal", err)
 }
 
-// told is the field that a change is about.
+// named is the field that a change is about.
 func named(c *change.Change) string {
 	if slices.ContainsFunc(c.Set, func(x change.Setting) bool { return x.Field == "signature" }) {
 		return "signature"
@@ -202,7 +209,8 @@ func named(c *change.Change) string {
 	return c.Set[0].Field
 }
 
-// TestEveryEntryOfAFolder: a bit in any entry of the journal or in any head is found.
+// TestEveryEntryOfAFolder checks that a changed bit in any entry of the journal or in any head is
+// found.
 func TestEveryEntryOfAFolder(t *testing.T) {
 	p, _, _ := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -260,9 +268,8 @@ func TestEveryEntryOfAFolder(t *testing.T) {
 	}
 }
 
-// TestAForgedJournal: whoever has the whole folder can write another journal whose hashes and heads
-// are right. What people signed does not fit it then, and neither does a head that was kept
-// elsewhere.
+// TestAForgedJournal: whoever has the whole folder can write another journal with valid hashes and
+// heads. But it does not fit what people signed, nor a head that was kept elsewhere.
 func TestAForgedJournal(t *testing.T) {
 	p, _, visit := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))
@@ -356,8 +363,8 @@ func swap(c *change.Change, prefix, from, to string) bool {
 	return true
 }
 
-// TestALaterJournalBeginsAsItWas: keys that were kept with a head hold while the office works on,
-// with another key of the office too.
+// TestALaterJournalBeginsAsItWas checks that keys kept with a head still verify while the office
+// works on, also with another key of the office.
 func TestALaterJournalBeginsAsItWas(t *testing.T) {
 	p, _, _ := proven(t)
 	ring := ringOf(t, p.file("/api/keys"))

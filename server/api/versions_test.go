@@ -16,11 +16,12 @@ import (
 	"gaugewright/sync/link"
 )
 
-// exchanged is a request of a program of an earlier protocol, and what an office of that time
-// really answered.
+// exchanged is a request of a program with an earlier protocol, and the real answer of an office of
+// that time.
 type exchanged struct {
-	Name           string
-	Request, Reply json.RawMessage
+	Name    string          `json:"name"`
+	Request json.RawMessage `json:"request"`
+	Reply   json.RawMessage `json:"reply"`
 }
 
 func recorded(t *testing.T, file string) (list []exchanged) {
@@ -43,11 +44,11 @@ func members(t *testing.T, b []byte) (m map[string]any) {
 	return m
 }
 
-// TestEarlierClientsAreAnswered: to each request of every protocol that is still spoken, today's
-// office says all that an office of that time said, in the same fields. It may say more, which such
-// a client passes over.
+// TestEarlierClientsAreAnswered: to each request of every protocol that is spoken, this office says
+// all that an office of that time said, in the same fields. It may say more, which such a client
+// passes over.
 func TestEarlierClientsAreAnswered(t *testing.T) {
-	for n := link.Oldest; n < link.Protocol; n++ {
+	for n := link.Oldest; n <= link.Protocol; n++ {
 		list := recorded(t, filepath.Join("testdata", "protocol", fmt.Sprint(n)+".json"))
 		p := newPlant(t)
 		then := members(t, list[0].Reply)
@@ -59,6 +60,15 @@ func TestEarlierClientsAreAnswered(t *testing.T) {
 			}
 			got := members(t, r.body)
 			for name, want := range members(t, []byte(now.Replace(string(one.Reply)))) {
+				switch name {
+				case "protocol": // of today
+					want = float64(link.Protocol)
+				case "given": // by this plant's own key
+					want = got[name]
+					if text, ok := want.(string); !ok || text == "" {
+						t.Errorf("protocol %d, %s: given is %v", n, one.Name, want)
+					}
+				}
 				if !reflect.DeepEqual(got[name], want) {
 					t.Errorf("protocol %d, %s: %s is %v, it was %v", n, one.Name, name, got[name], want)
 				}
@@ -67,8 +77,8 @@ func TestEarlierClientsAreAnswered(t *testing.T) {
 	}
 }
 
-// TestNewerChangesStayWithTheirSender: what this office cannot read is named, and kept by who sent
-// it; a sender that knows no such answer has it put aside.
+// TestNewerChangesStayWithTheirSender checks that what this office cannot read is named, and kept
+// by its sender. For a sender that does not know such an answer it is quarantined.
 func TestNewerChangesStayWithTheirSender(t *testing.T) {
 	p := newPlant(t)
 	change := recorded(t, filepath.Join("testdata", "protocol", "1.json"))[1]
@@ -105,8 +115,8 @@ func TestNewerChangesStayWithTheirSender(t *testing.T) {
 	}
 }
 
-// TestTooOldIsTold: a program whose protocol is no longer spoken is told so, and nothing of what it
-// sends is kept or lost.
+// TestTooOldIsTold checks that a program with an unsupported protocol gets that answer, and that nothing
+// it sends is kept or lost.
 func TestTooOldIsTold(t *testing.T) {
 	p := newPlant(t)
 	p.handler = api.New(
@@ -125,9 +135,9 @@ func TestTooOldIsTold(t *testing.T) {
 	}
 }
 
-// TestAHubPassesOnWhatIsTheirs: of what a newer program wrote a hub keeps a person's own from a
-// device of theirs. What names another author or another's device stays with its sender, and
-// nothing of it is kept.
+// TestAHubPassesOnWhatIsTheirs checks that of what a newer program wrote, a hub keeps a person's
+// own work from a device of theirs. What names another author or another's device stays with its
+// sender, and nothing of it is kept.
 func TestAHubPassesOnWhatIsTheirs(t *testing.T) {
 	p := newPlant(t)
 	p.handler = api.New(api.Deps{

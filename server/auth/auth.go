@@ -20,8 +20,8 @@ import (
 // Role is what a user may do.
 type Role string
 
-// The roles of people, each may do what the one before may; and that of a hub, which only carries
-// what people wrote.
+// The roles of people, in rising order: each may do all that the one before it may. Hub is the role
+// of a hub, which only carries what people wrote.
 const (
 	Technician    Role = "technician"
 	Reviewer      Role = "reviewer"
@@ -38,32 +38,32 @@ type User struct {
 	Name    string `json:"name"`
 	Role    Role   `json:"role"`
 	Revoked bool   `json:"revoked"`
-	// Browser names the browser of the log-in by which the user was found; "" where that is not known.
+	// Browser names the browser that logged in; "" if it is not known.
 	Browser string `json:"-"`
-	// Vouched says that the log-in by which the user was found came by a provider.
+	// Vouched is true if a provider vouched for this log-in.
 	Vouched bool   `json:"-"`
 	session string // names that log-in at the provider
-	// Sites are the ids of the sites whose records a technician is given; none means all.
+	// Sites are the ids of the sites whose records a technician receives; none means all.
 	Sites []string `json:"sites,omitempty"`
-	// Left are the sites that were taken away of late, with the moment: work that was begun there may
+	// Left maps each site that was recently taken away to the moment of that: work begun there may
 	// still be on its way.
 	Left map[string]time.Time `json:"left,omitempty"`
-	// Invited says that somebody was invited and has not come yet; Second that a code of a device or a
-	// passkey is asked for at each log-in.
+	// Invited is true until the user takes up the invitation. Second is true if each log-in needs a
+	// second factor: a code from a device or a passkey.
 	Invited bool `json:"invited,omitempty"`
 	Second  bool `json:"second,omitempty"`
-	// Provider is the name at the provider by which somebody logs in, or is expected to; Linked says
-	// that they came.
+	// Provider is the user's name at the provider, or the name under which they are expected.
+	// Linked is true once they have come.
 	Provider string `json:"provider,omitempty"`
 	Linked   bool   `json:"linked,omitempty"`
 }
 
-// finishing is how long work on a site that was taken away is still taken: a phone may have been
-// without a line for so long.
+// finishing is how long the server still accepts work on a site that was taken away: a phone may
+// have been offline for that long.
 const finishing = 30 * 24 * time.Hour
 
-// Writes says whether work on a site is taken of the user: on one of theirs, and for a while on one
-// that was.
+// Writes reports whether the server accepts the user's work on a site: always on a site of theirs,
+// and for a while on one that was taken away.
 func (u User) Writes(site string, now time.Time) bool {
 	if !u.Limited() || site == "" || slices.Contains(u.Sites, site) {
 		return true
@@ -72,7 +72,7 @@ func (u User) Writes(site string, now time.Time) bool {
 	return was && now.Sub(at) < finishing
 }
 
-// Limited says whether the user is given the records of some sites only. The office sees all.
+// Limited reports whether the user receives the records of some sites only. The office sees all.
 func (u User) Limited() bool { return u.Role == Technician && len(u.Sites) > 0 }
 
 type account struct {
@@ -88,7 +88,7 @@ type account struct {
 var (
 	// ErrLogin is returned when name or password are wrong, without saying which.
 	ErrLogin = errors.New("name or password is wrong")
-	// ErrTooMany is returned when the same account or address failed too often of late.
+	// ErrTooMany is returned when the same account or address failed too often recently.
 	ErrTooMany = errors.New("too many attempts; wait a little")
 	// ErrToken is returned when a token is not a genuine, current one.
 	ErrToken = errors.New("the log-in has ended")
@@ -96,56 +96,75 @@ var (
 	ErrRevoked = errors.New("the account was revoked")
 	// ErrBusy is returned when too many passwords wait to be checked.
 	ErrBusy = errors.New("too many log-ins at once; try again in a moment")
-	// ErrEnded is wrapped when an account that was revoked would be made again without a word.
+	// ErrEnded is wrapped when a new account would have the name of a revoked one.
 	ErrEnded = errors.New("the account was revoked; restore it first")
-	// ErrExists is wrapped when an account would be made under a name that another one has.
+	// ErrExists is wrapped when the name of a new account is taken.
 	ErrExists = errors.New("there is an account of this name already")
-	// ErrLast is wrapped when the only administrator would be none any more.
+	// ErrLast is wrapped when a change would leave no administrator.
 	ErrLast = errors.New("this is the only administrator; name another one first")
-	// ErrSecond is what a Wanted is, which is returned for a right password where the second factor is
-	// missing.
+	// ErrSecond is the error in a Wanted, which is returned for a right password without the second
+	// factor.
 	ErrSecond = errors.New("the second factor is needed")
-	// ErrInvited is returned for a right invitation where no new password is given with it.
+	// ErrInvited is returned for a right invitation that comes without a new password.
 	ErrInvited = errors.New("an invitation needs a password of one's own")
-	// ErrInput is wrapped when an account's data cannot be taken.
+	// ErrInput is wrapped when the data of an account is not valid.
 	ErrInput = errors.New("cannot make this account")
 )
 
 const (
 	accessLife  = 15 * time.Minute
-	refreshLife = 90 * 24 * time.Hour  // unused
-	loginLife   = 180 * 24 * time.Hour // whatever happens
+	refreshLife = 90 * 24 * time.Hour  // if it is not used
+	loginLife   = 180 * 24 * time.Hour // however often it is used
 	audience    = "gaugewright"
 	tokenType   = "at+jwt"
 )
 
 // Keeper keeps accounts and log-ins in the private part of a store.
 type Keeper struct {
-	keep           func(...store.Step) error // some steps in one transaction
+	keep           func(...store.Step) error // runs several steps in one transaction
 	users, refresh store.Private
 	key            []byte
 	issuer         string
 	now            func() time.Time
 	hashing        hashing
 	tries          tries
-	passkeys       *relying   // nil: nobody logs in with one here
-	changing       sync.Mutex // one change of the accounts at a time
-	logins         sync.Mutex // so that a log-in that is being renewed is not brought back while it is ended
+	passkeys       *relying // nil if this server takes no passkeys
+	changing       alone    // serialises changes of the accounts
+	logins         alone    // keeps a renewal from reviving a log-in that is being ended
 }
 
-// New returns the keeper of a store; now is the clock.
+// New returns the keeper of the accounts in a store; now is the clock.
 func New(s *store.Store, now func() time.Time) (*Keeper, error) {
 	key, err := accessKey(s)
 	if err != nil {
 		return nil, err
 	}
 	return &Keeper{keep: s.Keep, users: s.Private("users"), refresh: s.Private("refresh"), key: key, issuer: s.StoreID(), now: now,
+		changing: alone{s: s, name: "accounts"}, logins: alone{s: s, name: "log-ins"},
 		hashing: newHashing(), tries: tries{failures: map[string]failure{}}}, nil
 }
 
-// accessKey returns the key that seals tokens, made where there is none. In a store that a backup
-// was brought back to it is made again, and all log-ins end: whoever holds the backup, or was shut
-// out since, has the old ones.
+// alone is a lock that also excludes other servers of the same store.
+type alone struct {
+	mu   sync.Mutex
+	s    *store.Store
+	name string
+}
+
+// lock waits for the lock and returns the function that releases it.
+func (a *alone) lock() (free func(), err error) {
+	a.mu.Lock()
+	others, err := a.s.Alone(a.name)
+	if err != nil {
+		a.mu.Unlock()
+		return nil, err
+	}
+	return func() { others(); a.mu.Unlock() }, nil
+}
+
+// accessKey returns the key that seals tokens, and makes it if there is none. In a store restored
+// from a backup it makes a new key and ends all log-ins: whoever holds the backup, or was shut out
+// since, has the old ones.
 func accessKey(s *store.Store) ([]byte, error) {
 	keys, refresh := s.Private("keys"), s.Private("refresh")
 	key, err := keys.Get("access")
@@ -190,7 +209,7 @@ func (k *Keeper) account(name string) (*account, error) {
 
 func readAccount(b []byte, now time.Time) (a account, err error) {
 	err = json.Unmarshal(b, &a)
-	if a.Factor != nil { // of a time when the codes on paper went with the device
+	if a.Factor != nil { // written when the recovery codes still belonged to the device
 		a.Recovery, a.Factor.Recovery = append(a.Recovery, a.Factor.Recovery...), nil
 	}
 	a.Provider, a.Linked = "", false
@@ -211,9 +230,9 @@ func (k *Keeper) put(a account, more ...store.Step) error {
 
 // Add makes an account.
 //
-// Refuses: ErrInput for a name of other than 1 to 64 characters or of letters that look alike, an
-// unknown role or a password that hash refuses; ErrExists where there is an account of that name,
-// in whatever letters; ErrEnded where that was revoked, which Restore gives back; ErrBusy.
+// Refuses: ErrInput for a name that is not 1 to 64 characters long or mixes scripts that look
+// alike, an unknown role, or a password that hash refuses; ErrExists if an account has that name,
+// ignoring case; ErrEnded if that account was revoked (Restore gives it back); ErrBusy.
 func (k *Keeper) Add(id, name string, role Role, password string, more ...store.Step) (User, error) {
 	if err := k.free(id, name, role); err != nil {
 		return User{}, err
@@ -226,15 +245,18 @@ func (k *Keeper) Add(id, name string, role Role, password string, more ...store.
 }
 
 func (k *Keeper) add(a account, more []store.Step) (User, error) {
-	k.changing.Lock()
-	defer k.changing.Unlock()
+	free, err := k.changing.lock()
+	if err != nil {
+		return User{}, err
+	}
+	defer free()
 	if old, err := k.account(a.Name); err != nil || old != nil { // made while the password was hashed
 		return User{}, errors.Join(err, ErrExists)
 	}
 	return a.User, k.put(a, more...)
 }
 
-// free says why no account can be made under a name.
+// free returns why no account can be made under a name, or nil.
 func (k *Keeper) free(id, name string, role Role) error {
 	switch {
 	case nameKey(name) == "" || len(name) > 64 || !plainName(name):
@@ -256,10 +278,10 @@ func (k *Keeper) free(id, name string, role Role) error {
 	return nil
 }
 
-// scripts are those that have letters which look alike: a name of two of them may be another's.
+// scripts are those whose letters look alike: a name that mixes two of them may pass for another.
 var scripts = []*unicode.RangeTable{unicode.Latin, unicode.Cyrillic, unicode.Greek}
 
-// plainName says whether a name has only what can be seen, and letters of one script.
+// plainName reports whether a name has visible characters only, with letters of one script.
 func plainName(name string) bool {
 	met := map[*unicode.RangeTable]bool{}
 	for _, r := range name {
@@ -285,13 +307,13 @@ func (k *Keeper) SetRole(id string, role Role, more ...store.Step) error {
 	return k.alter(id, func(a *account) { a.Role = role }, more...)
 }
 
-// Users returns all accounts in the order of their names.
+// Users returns all accounts, ordered by name.
 func (k *Keeper) Users() (list []User, err error) {
 	err = k.each(func(a account) { list = append(list, a.User) })
 	return list, err
 }
 
-// each hands over all accounts in the order of their names.
+// each calls to for every account, ordered by name.
 func (k *Keeper) each(to func(account)) error {
 	return k.users.Each(func(_ string, v []byte) error {
 		a, err := readAccount(v, k.now())
@@ -302,7 +324,7 @@ func (k *Keeper) each(to func(account)) error {
 	})
 }
 
-// Revoke ends an account: its log-ins die at once, and what its devices still send goes to
+// Revoke ends an account. Its log-ins end at once, and what its devices still send goes to
 // quarantine.
 //
 // Refuses: ErrInput for an unknown account; ErrLast for the only administrator.
@@ -315,8 +337,8 @@ func (k *Keeper) Restore(id string, more ...store.Step) error {
 	return k.alter(id, func(a *account) { a.Revoked = false }, more...)
 }
 
-// SetPassword gives an account another password; whoever knew the old one is out. A revoked account
-// stays so.
+// SetPassword gives an account another password and ends its log-ins, so that whoever knew the old
+// one is out. A revoked account stays revoked.
 //
 // Refuses: ErrInput for an unknown account or a password that hash refuses; ErrBusy.
 func (k *Keeper) SetPassword(id, password string, more ...store.Step) error {
@@ -331,18 +353,21 @@ func (k *Keeper) SetPassword(id, password string, more ...store.Step) error {
 	return k.alter(id, func(a *account) { a.Hash, a.Invitation = hash, nil }, more...)
 }
 
-// alter changes an account and ends its log-ins, in one transaction with what goes with it.
+// alter changes an account and ends its log-ins; more runs in the same transaction.
 func (k *Keeper) alter(id string, change func(*account), more ...store.Step) error {
 	return k.changeEnding(
 		id, func(a *account) error { change(a); return nil }, func(kept) bool { return true }, more...,
 	)
 }
 
-// changeEnding changes an account and ends some of its log-ins, in one transaction with what goes
-// with it.
+// changeEnding changes an account and ends those of its log-ins that ends picks; more runs in the
+// same transaction.
 func (k *Keeper) changeEnding(id string, change func(*account) error, ends func(kept) bool, more ...store.Step) error {
-	k.logins.Lock()
-	defer k.logins.Unlock()
+	free, err := k.logins.lock()
+	if err != nil {
+		return err
+	}
+	defer free()
 	list, err := k.loginsOf(id)
 	if err != nil {
 		return err
@@ -356,7 +381,7 @@ func (k *Keeper) changeEnding(id string, change func(*account) error, ends func(
 	return k.changeIf(id, change, append(steps, more...)...)
 }
 
-// SetSites says of which sites a technician is given the records; none is all. Log-ins stay.
+// SetSites sets the sites whose records a technician receives; none means all. Log-ins stay.
 func (k *Keeper) SetSites(id string, sites []string, more ...store.Step) error {
 	return k.change(id, func(a *account) {
 		now, left := k.now(), map[string]time.Time{}
@@ -391,7 +416,7 @@ func (k *Keeper) nameOf(id string) (string, error) {
 	return "", fmt.Errorf("%w: there is no account %q", ErrInput, id)
 }
 
-// IDOf returns the id of the account of a name, "" where there is none.
+// IDOf returns the id of the account with a name, or "" if there is none.
 func (k *Keeper) IDOf(name string) (string, error) {
 	a, err := k.account(name)
 	if err != nil || a == nil {
@@ -404,10 +429,13 @@ func (k *Keeper) change(id string, change func(*account), more ...store.Step) er
 	return k.changeIf(id, func(a *account) error { change(a); return nil }, more...)
 }
 
-// changeIf changes an account unless that is refused; then nothing is written.
+// changeIf changes an account. If change returns an error, nothing is written.
 func (k *Keeper) changeIf(id string, change func(*account) error, more ...store.Step) error {
-	k.changing.Lock()
-	defer k.changing.Unlock()
+	free, err := k.changing.lock()
+	if err != nil {
+		return err
+	}
+	defer free()
 	users, err := k.Users()
 	if err != nil {
 		return err
@@ -455,8 +483,8 @@ func (k *Keeper) access(u User, refresh string, l login) (Login, error) {
 // Who returns the user of an access token.
 //
 // Refuses: ErrToken for anything but a current token of this store (RFC 8725: algorithm, type,
-// issuer and audience are checked); ErrRevoked with the user for a genuine token of a revoked
-// account, current or not, so that its unsent work can be put aside.
+// issuer and audience are checked); ErrRevoked, with the user, for a genuine token of a revoked
+// account, current or not, so that its unsent work can go to quarantine.
 func (k *Keeper) Who(token string) (User, error) {
 	var c claims
 	t, err := jwt.ParseWithClaims(token, &c, func(*jwt.Token) (any, error) { return k.key, nil }, jwt.WithValidMethods([]string{"HS256"}),
@@ -480,7 +508,7 @@ func (k *Keeper) Who(token string) (User, error) {
 	}
 	l, there, err := k.session(c.Login)
 	if err != nil || !there {
-		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a logout
+		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a log-out
 	}
 	a.Browser, a.Vouched = l.Browser, l.Vouched
 	return a.User, nil

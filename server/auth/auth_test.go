@@ -20,7 +20,7 @@ const (
 	anna     = "anna0000000000000000000000"
 )
 
-// opened gives a keeper over a fresh folder, and its clock.
+// opened returns a keeper over a fresh folder, its store and its clock.
 func opened(t *testing.T) (*Keeper, *store.Store, *time.Time) {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
@@ -52,8 +52,8 @@ func entered(t *testing.T, k *Keeper) Login {
 	return l
 }
 
-// RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from
-// memory: 3.1, 3.8, 3.9, 3.11).
+// TestTokensRefused checks algorithm, type, issuer, audience, expiry and key as RFC 8725 asks
+// (section numbers from memory: 3.1, 3.8, 3.9, 3.11).
 func TestTokensRefused(t *testing.T) {
 	k, _, now := opened(t)
 	sid := sessionName(digest(entered(t, k).Refresh))
@@ -120,7 +120,7 @@ func TestRefreshIsKeptAsHashOnly(t *testing.T) {
 	if err != nil || kept != 1 {
 		t.Fatalf("want one log-in kept, got %d, %v", kept, err)
 	}
-	for range 2 { // each use moves the end on
+	for range 2 { // each use extends the log-in
 		*now = now.Add(89 * 24 * time.Hour)
 		if l, err = k.Refresh(l.Refresh); err != nil {
 			t.Fatalf("after 89 days: %v", err)
@@ -204,8 +204,8 @@ func TestNewPasswordEndsLogins(t *testing.T) {
 	}
 }
 
-// TestANameIsTakenOnce: a new account under a name that is there, in whatever letters, alters
-// nothing of that one.
+// TestANameIsTakenOnce checks that a new account under a taken name, in whatever case, leaves the
+// existing account as it is.
 func TestANameIsTakenOnce(t *testing.T) {
 	k, _, _ := opened(t)
 	l := entered(t, k)
@@ -217,7 +217,7 @@ func TestANameIsTakenOnce(t *testing.T) {
 	}
 }
 
-// TestTheLastAdministratorStays: without one nobody could give access to anybody any more.
+// TestTheLastAdministratorStays: without an administrator nobody could give anyone access.
 func TestTheLastAdministratorStays(t *testing.T) {
 	k, _, _ := opened(t)
 	const one, two = "adm10000000000000000000000", "adm20000000000000000000000"
@@ -334,8 +334,8 @@ func TestSessions(t *testing.T) {
 	}
 }
 
-// TestHashingIsBounded fills the queue: what comes then hears so at once, and when it has emptied
-// all goes on.
+// TestHashingIsBounded fills the queue: the next request is refused at once, and once the queue is
+// empty requests are served again.
 func TestHashingIsBounded(t *testing.T) {
 	k, _, _ := opened(t)
 	for range cap(k.hashing.working) {
@@ -368,8 +368,8 @@ func TestHashingIsBounded(t *testing.T) {
 	entered(t, k)
 }
 
-// TestWorkOnASiteThatWasTakenAway is taken for thirty days, as a phone may have been without a
-// line; work on a site that was never given is not.
+// TestWorkOnASiteThatWasTakenAway checks that it is accepted for thirty days, since a phone may
+// have been offline for that long. Work on a site that was never given is refused.
 func TestWorkOnASiteThatWasTakenAway(t *testing.T) {
 	k, _, now := opened(t)
 	writes := func(sites ...string) (which string) {

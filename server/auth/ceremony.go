@@ -18,30 +18,30 @@ import (
 	"github.com/go-webauthn/webauthn/webauthn"
 )
 
-// Purpose is what a challenge to a passkey is for; an answer serves that and nothing else.
+// Purpose is what a challenge to a passkey is for; its answer is valid for that only.
 type Purpose string
 
-// The purposes: a passkey is added; it is asked for after a password; it logs in alone.
+// The purposes: adding a passkey, a passkey after a password, and a passkey alone.
 const (
 	Adding Purpose = "add"
 	After  Purpose = "after"
 	Alone  Purpose = "alone"
 )
 
-// ceremonies seals what was begun, so that nothing is kept of what strangers begin, and remembers
-// what was answered until it would be too old anyhow. Its key is of this process: what was begun
-// before a restart is begun again.
+// ceremonies seals each ceremony into a token instead of storing it, so that strangers cannot fill
+// the memory, and remembers the answered ones until they would have expired. Its key belongs to
+// this process: a ceremony from before a restart has to begin again.
 type ceremonies struct {
 	key   []byte
 	mu    sync.Mutex
 	spent map[string]time.Time
 }
 
-// ceremonyLife is how long somebody may look for their key.
+// ceremonyLife is how long a person has to find their key.
 const ceremonyLife = 5 * time.Minute
 
-// ceremonyOf is what was begun. Password is the hash of the password that was given before, so that
-// another password in between ends it.
+// ceremonyOf is the state of a ceremony. Password is the hash of the password given before it, so
+// that a change of the password invalidates the ceremony.
 type ceremonyOf struct {
 	Purpose  Purpose              `json:"purpose"`
 	User     string               `json:"user"`
@@ -50,7 +50,7 @@ type ceremonyOf struct {
 	Begun    time.Time            `json:"begun"`
 }
 
-// begun seals a ceremony for its way through the browser: the hash of the password stays here.
+// begun seals a ceremony for its way through the browser; the hash of the password stays here.
 func (c *ceremonies) begun(of ceremonyOf) (string, error) {
 	of.Password = secretDigest(of.Password)
 	b, err := json.Marshal(of)
@@ -67,7 +67,7 @@ func (c *ceremonies) sum(text string) []byte {
 	return h.Sum(nil)
 }
 
-// read returns a ceremony that was begun here for one of some purposes and is not too old.
+// read opens a ceremony that was begun here for one of the purposes and has not expired.
 //
 // Refuses: ErrSpent.
 func (c *ceremonies) read(text string, now time.Time, purposes ...Purpose) (of ceremonyOf, err error) {
@@ -86,7 +86,7 @@ func (c *ceremonies) read(text string, now time.Time, purposes ...Purpose) (of c
 	return of, nil
 }
 
-// spend says whether a challenge is answered for the first time.
+// spend reports whether this is the first answer to a challenge.
 func (c *ceremonies) spend(of ceremonyOf, now time.Time) bool {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -102,7 +102,7 @@ func (c *ceremonies) spend(of ceremonyOf, now time.Time) bool {
 	return true
 }
 
-// Refused is a log-in that was refused to an account which is known: an error with its user.
+// Refused is the error of a refused log-in to a known account; it carries the user.
 type Refused struct {
 	User User
 	Why  error
@@ -114,28 +114,28 @@ func (r *Refused) Error() string { return r.Why.Error() }
 // Unwrap returns the reason.
 func (r *Refused) Unwrap() error { return r.Why }
 
-// Counter is returned where a passkey's counter did not go on: an ErrCounter with what it was.
+// Counter is the ErrCounter of a passkey whose counter did not advance, with both counts.
 type Counter struct {
 	Name      string
 	Was, Came uint32
 }
 
-// Error returns the sentence.
+// Error returns the text of ErrCounter.
 func (*Counter) Error() string { return ErrCounter.Error() }
 
 // Unwrap returns ErrCounter.
 func (*Counter) Unwrap() error { return ErrCounter }
 
-// Detail says it for the event log.
+// Detail describes the counts for the event log.
 func (c *Counter) Detail() string {
 	return fmt.Sprintf("%s: the counter was %d and came as %d", c.Name, c.Was, c.Came)
 }
 
-// BeginPasskeyLogin begins a log-in by a passkey: after a name and its password where they are
-// given, or else by a passkey alone, which then has to see its person (a finger, a face, a number).
+// BeginPasskeyLogin begins a log-in with a passkey: as second factor if a name and password are
+// given, otherwise alone. Alone, the passkey has to verify its person (finger, face or number).
 //
-// Gives:   what the browser is asked for, and the ceremony that goes back with its answer.
-// Refuses: ErrNoPasskeys; what LoginFrom refuses of a password; ErrNoPasskey where the account has
+// Gives:   the request for the browser, and the ceremony that returns with its answer.
+// Refuses: ErrNoPasskeys; what LoginFrom refuses of a password; ErrNoPasskey if the account has
 // none.
 func (k *Keeper) BeginPasskeyLogin(in Entry, from Origin) (options any, ceremony string, err error) {
 	if k.passkeys == nil {
@@ -169,11 +169,11 @@ func (k *Keeper) BeginPasskeyLogin(in Entry, from Origin) (options any, ceremony
 	return ask.Response, ceremony, err
 }
 
-// LoginByPasskey ends what BeginPasskeyLogin began: it checks what the passkey signed, once, and
-// that its counter went on.
+// LoginByPasskey ends what BeginPasskeyLogin began. It checks the signature of the passkey, that
+// the ceremony is answered for the first time, and that the counter advanced.
 //
-// Refuses: ErrSpent, ErrPasskey, ErrUnknownPasskey, ErrCounter, ErrRevoked, ErrUninvited, in a
-// Refused where the account is known; a Wait.
+// Refuses: ErrSpent, ErrPasskey, ErrUnknownPasskey, ErrCounter, ErrRevoked and ErrUninvited,
+// wrapped in a Refused if the account is known; a Wait.
 func (k *Keeper) LoginByPasskey(ceremony string, answer []byte, from Origin) (Login, error) {
 	if k.passkeys == nil {
 		return Login{}, ErrNoPasskeys
@@ -193,13 +193,13 @@ func (k *Keeper) LoginByPasskey(ceremony string, answer []byte, from Origin) (Lo
 	})
 }
 
-// keyOf returns which of an account's passkeys has an id, -1 where none has.
+// keyOf returns the index of the passkey with an id, or -1.
 func (a *account) keyOf(id []byte) int {
 	return slices.IndexFunc(a.Passkeys, func(p passkey) bool { return slices.Equal(p.Key.ID, id) })
 }
 
-// signed returns whose passkey answered a ceremony of a log-in, with its id, and notes that it was
-// used.
+// signed returns the account and the id of the passkey that answered a log-in ceremony, and notes
+// that the passkey was used.
 func (k *Keeper) signed(ceremony string, answer []byte) (who *account, key []byte, err error) {
 	c, err := k.passkeys.read(ceremony, k.now(), After, Alone)
 	if err != nil {
@@ -231,7 +231,7 @@ func (k *Keeper) signed(ceremony string, answer []byte) (who *account, key []byt
 	return who, parsed.RawID, nil
 }
 
-// check checks an answer of one of an account's passkeys, and moves its counter on.
+// check verifies the answer of one of the account's passkeys and advances its counter.
 func (r *relying) check(
 	a *account, c ceremonyOf, parsed *protocol.ParsedCredentialAssertionData, now time.Time,
 ) error {
@@ -268,7 +268,7 @@ func (r *relying) check(
 	return nil
 }
 
-// giveRecovery gives an account new codes for the day its second factors are lost.
+// giveRecovery gives an account new recovery codes.
 func (a *account) giveRecovery() (codes []string) {
 	a.Recovery = nil
 	for range recoveryCodes {
@@ -278,17 +278,17 @@ func (a *account) giveRecovery() (codes []string) {
 	return codes
 }
 
-// dropRecovery takes the codes of an account away that has no second factor left.
+// dropRecovery removes the recovery codes of an account that has no second factor left.
 func (a *account) dropRecovery() {
 	if !a.hasCodes() && len(a.Passkeys) == 0 {
 		a.Recovery = nil
 	}
 }
 
-// EndSecond takes every second factor of somebody away, whose devices are lost: the device that
-// shows codes, the passkeys, the codes on paper.
+// EndSecond removes every second factor of a user who lost their devices: the device that shows
+// codes, the passkeys and the recovery codes.
 //
-// Refuses: ErrInput for an unknown account; ErrFactor where there is none.
+// Refuses: ErrInput for an unknown account; ErrFactor if it has no second factor.
 func (k *Keeper) EndSecond(id string, more ...store.Step) error {
 	return k.changeIf(id, func(a *account) error {
 		if a.Factor == nil && len(a.Passkeys) == 0 {

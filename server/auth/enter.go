@@ -12,41 +12,41 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Login is an access token with its end, and the opaque token that renews it.
+// Login is an access token with its expiry, and the opaque token that renews it.
 type Login struct {
 	User    User
 	Access  string
 	Expires time.Time
 	Refresh string
-	Last    time.Time // when it ends whatever happens, or where it is not used
+	Last    time.Time // the latest end; sooner if it is not used
 }
 
-// Origin is where a log-in comes from: the address, what the browser calls itself, and its marks of
-// earlier log-ins.
+// Origin is where a log-in comes from: the address, the browser's description of itself, and its
+// marks of earlier log-ins.
 type Origin struct {
 	Address, Device, Marks string
-	// With is what goes with the log-in of a user, in its transaction; nil where nothing does.
+	// With is a step to run in the transaction of the log-in; nil for none.
 	With func(user string) store.Step
 }
 
-// Entry is what somebody logs in with.
+// Entry is what a user logs in with.
 type Entry struct {
 	Name     string `json:"name"`
 	Password string `json:"password"` // or the code of an invitation
-	Code     string `json:"code"`     // of the second factor, or one of its recovery codes; "" where none is asked for
-	New      string `json:"new"`      // the password of one's own, with an invitation
+	Code     string `json:"code"`     // of the second factor, or a recovery code; "" if not asked for
+	New      string `json:"new"`      // the password the user chooses, with an invitation
 }
 
-// Login is LoginFrom for a device without a name.
+// Login calls LoginFrom for a device without a name.
 func (k *Keeper) Login(name, password, address string) (Login, error) {
 	return k.LoginFrom(Entry{Name: name, Password: password}, Origin{Address: address})
 }
 
-// LoginFrom checks a password, and a second factor where the account has one. The same account at
-// the same address, and the same address, wait after repeated failures.
+// LoginFrom checks a password, and a second factor if the account has one. After repeated failures
+// both the address and the account at that address have to wait.
 //
-// Refuses: ErrLogin, a Wait, ErrRevoked; ErrSecond and ErrInvited where more is needed; ErrInput
-// for a new password that is refused; ErrBusy when too many passwords wait to be checked.
+// Refuses: ErrLogin, a Wait, ErrRevoked; ErrSecond and ErrInvited if more is needed; ErrInput for a
+// new password that is refused; ErrBusy if too many passwords wait to be checked.
 func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
 	counted := slots(in.Name, from, k.known(in.Name, from.Marks))
 	a, err := k.first(in, counted)
@@ -65,7 +65,7 @@ func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
 	return k.begin(a, from)
 }
 
-// first checks a password or an invitation, whatever else the account asks for.
+// first checks a password or an invitation, and no second factor.
 func (k *Keeper) first(in Entry, counted []slot) (*account, error) {
 	if long := k.tries.wait(counted, k.now()); long > 0 {
 		return nil, &Wait{long}
@@ -93,7 +93,7 @@ func errIf(is bool, yes, no error) error {
 	return no
 }
 
-// recognised checks a password; a hash that was made at another cost than today's is made again.
+// recognised checks a password. If its hash has an outdated cost, it makes a new one.
 func (k *Keeper) recognised(a *account, password string) (*account, error) {
 	hash := decoy
 	if a != nil && a.Hash != "" {
@@ -112,7 +112,7 @@ func (k *Keeper) recognised(a *account, password string) (*account, error) {
 	case a.Revoked:
 		return nil, ErrRevoked
 	}
-	if weak { // unless too many wait
+	if weak { // unless too many passwords wait to be hashed
 		hash, err := k.hashed(password)
 		if err == nil {
 			err = k.change(a.ID, func(now *account) {
@@ -129,15 +129,18 @@ func (k *Keeper) recognised(a *account, password string) (*account, error) {
 	return a, nil
 }
 
-// begin makes a log-in of an account whose password was right. A password takes a while to check:
-// where the account was given another one meanwhile, or was ended, whoever knew the old one is out.
-// So it is with a passkey that was removed, or a provider's word: still says that they hold.
+// begin makes a log-in of an account whose password was right. Checking a password takes a while:
+// if the account got another password or was ended meanwhile, begin refuses. still rechecks other
+// evidence in the same way, such as a passkey or a provider's word.
 //
-// Refuses: ErrLogin, ErrRevoked, ErrSecond for what changed since the account was read; what still
-// refuses.
+// Refuses: ErrLogin, ErrRevoked or ErrSecond for what changed since the account was read; what
+// still refuses.
 func (k *Keeper) begin(a *account, from Origin, still ...func(now *account) error) (Login, error) {
-	k.logins.Lock()
-	defer k.logins.Unlock()
+	free, err := k.logins.lock()
+	if err != nil {
+		return Login{}, err
+	}
+	defer free()
 	now, err := k.account(a.Name)
 	switch {
 	case err != nil:
@@ -178,19 +181,21 @@ func (k *Keeper) begin(a *account, from Origin, still ...func(now *account) erro
 	return k.access(u, token, l)
 }
 
-// again is how long the reply to a renewal may be on its way while others ask with the same token:
-// two pages of one browser, or a line that breaks.
+// again is how long the token before the present one still gets the same reply: two pages of one
+// browser may renew at once, or a connection may break.
 const again = 2 * time.Minute
 
-// Refresh renews an access token and gives another refresh token; the one before it serves once
-// more where the reply got lost. A token that was replaced before that is in two hands: its log-in
-// ends (RFC 9700, 4.14.2). Each use moves the end of the log-in 90 days on, until its last day.
+// Refresh renews an access token and replaces the refresh token. The refresh token before it works
+// once more, in case the reply got lost. An older one means that two parties hold the log-in, which
+// then ends (RFC 9700, 4.14.2). Each use extends the log-in by 90 days, up to its last day.
 //
-// Refuses: ErrToken; a Reused, which is an ErrToken, where the log-in was ended for that;
-// ErrRevoked.
+// Refuses: ErrToken; a Reused, which is an ErrToken, if the log-in was ended for that; ErrRevoked.
 func (k *Keeper) Refresh(token string, with ...func(user string) store.Step) (Login, error) {
-	k.logins.Lock()
-	defer k.logins.Unlock()
+	free, err := k.logins.lock()
+	if err != nil {
+		return Login{}, err
+	}
+	defer free()
 	b, err := k.refresh.Get(digest(token))
 	if err != nil {
 		return Login{}, err
@@ -210,11 +215,11 @@ func (k *Keeper) Refresh(token string, with ...func(user string) store.Step) (Lo
 		return Login{}, ErrRevoked
 	}
 	switch d := secretDigest(token); {
-	case d == l.Secret || l.Secret == "": // or of a time before tokens were replaced
+	case d == l.Secret || l.Secret == "": // or written before tokens were replaced
 		l.Before, l.Turned = d, k.now()
 		l.Turns++
 	case d == l.Before && k.now().Sub(l.Turned) <= again: // the same reply as before
-	case d == l.Before: // it got lost: another one takes its place
+	case d == l.Before: // the reply got lost: replace the token
 		l.Turned = k.now()
 		l.Turns++
 	default:
@@ -230,11 +235,11 @@ func (k *Keeper) Refresh(token string, with ...func(user string) store.Step) (Lo
 	return k.access(a.User, next, l)
 }
 
-// Reused is returned where a refresh token came that had been replaced; its log-in was ended.
+// Reused is returned for a refresh token that had been replaced; its log-in was ended.
 type Reused struct{ User User }
 
-// Error returns the sentence.
+// Error returns the text of ErrToken.
 func (r *Reused) Error() string { return ErrToken.Error() }
 
-// Is says that it is an ErrToken.
+// Is makes a Reused match ErrToken.
 func (r *Reused) Is(target error) bool { return target == ErrToken }

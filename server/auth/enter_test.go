@@ -14,8 +14,8 @@ import (
 	"github.com/pquerna/otp/hotp"
 )
 
-// TestRefreshTokensAreReplaced: each use gives another token; the one before serves while the reply
-// may be lost, one from before that ends the log-in.
+// TestRefreshTokensAreReplaced checks that each use gives another token, that the token before
+// works while the reply may be lost, and that an older one ends the log-in.
 func TestRefreshTokensAreReplaced(t *testing.T) {
 	k, _, now := opened(t)
 	renew := func(token string) Login {
@@ -52,7 +52,7 @@ func TestRefreshTokensAreReplaced(t *testing.T) {
 	}
 }
 
-// TestALoginHasALastDay: however often it is used.
+// TestALoginHasALastDay checks that a log-in ends then, however often it is used.
 func TestALoginHasALastDay(t *testing.T) {
 	k, _, now := opened(t)
 	l := entered(t, k)
@@ -73,8 +73,8 @@ func TestALoginHasALastDay(t *testing.T) {
 	}
 }
 
-// TestAStrangerLocksNobodyOut: wrong passwords from elsewhere do not keep the owner out, from any
-// address, and a browser that logged in before is not held up by many addresses either.
+// TestAStrangerLocksNobodyOut checks that wrong passwords from elsewhere do not keep the owner out,
+// from any address. Failures from many addresses do not delay a browser that logged in before.
 func TestAStrangerLocksNobodyOut(t *testing.T) {
 	k, _, now := opened(t)
 	marks, err := k.Mark("anna", "")
@@ -102,7 +102,7 @@ func TestAStrangerLocksNobodyOut(t *testing.T) {
 	if _, err := k.LoginFrom(in, Origin{Address: "192.0.2.9", Marks: marks}); err != nil {
 		t.Errorf("a browser that is known: %v", err)
 	}
-	for range 6 { // it has five tries of its own
+	for range 6 { // the browser has five tries of its own
 		_, err = k.LoginFrom(Entry{Name: "anna", Password: "wrong"}, Origin{Address: "192.0.2.9", Marks: marks})
 	}
 	if !errors.Is(err, ErrTooMany) {
@@ -122,7 +122,7 @@ func TestAStrangerLocksNobodyOut(t *testing.T) {
 }
 
 // TestCommonPasswordsAreRefused: the first are in every list of common passwords (from memory), the
-// others are what people make of them.
+// others are usual variations of them.
 func TestCommonPasswordsAreRefused(t *testing.T) {
 	k, _, _ := opened(t)
 	for _, bad := range []string{"password123", "aaaaaaaaaa", "1234567890", "qwertyuiop", "1q2w3e4r5t", "iloveyou123", "P@ssw0rd123", "passwordpassword", "annaannaanna", "gaugewright1", "Anna123456", "abcdefghij"} {
@@ -137,7 +137,7 @@ func TestCommonPasswordsAreRefused(t *testing.T) {
 	}
 }
 
-// TestNamesThatLookAlike: one with a letter of another script may be taken for another's.
+// TestNamesThatLookAlike: a name with a letter of another script may pass for another name.
 func TestNamesThatLookAlike(t *testing.T) {
 	k, _, _ := opened(t)
 	for _, bad := range []string{"jor\u0456n", "two\nlines", "\u202eright to left", "  "} {
@@ -150,7 +150,7 @@ func TestNamesThatLookAlike(t *testing.T) {
 	}
 }
 
-// TestInvitations: a code gives, once and for seven days, the right to choose a password.
+// TestInvitations checks that a code lets its holder choose a password once, within seven days.
 func TestInvitations(t *testing.T) {
 	k, _, now := opened(t)
 	const bert, cleo = "bert0000000000000000000000", "cea00000000000000000000000"
@@ -229,8 +229,8 @@ func TestOwnPassword(t *testing.T) {
 	}
 }
 
-// TestCodesAreThoseOfTheStandard: RFC 6238, appendix B, SHA-1, of whose eight digits the last six
-// are shown; RFC 4226, appendix D (both from memory).
+// TestCodesAreThoseOfTheStandard uses RFC 6238, appendix B, SHA-1, of whose eight digits we show
+// the last six, and RFC 4226, appendix D (both from memory).
 func TestCodesAreThoseOfTheStandard(t *testing.T) {
 	const secret = "GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ" // "12345678901234567890" in base32
 	for at, want := range map[int64]string{59: "94287082", 1111111109: "07081804", 1111111111: "14050471", 1234567890: "89005924", 2000000000: "69279037", 20000000000: "65353130"} {
@@ -332,8 +332,8 @@ func TestSecondFactor(t *testing.T) {
 	}
 }
 
-// TestRestoringMakesNewKeys: what is in a backup, or was ended since, opens nothing in the store
-// that it is brought back to.
+// TestRestoringMakesNewKeys checks that no token from a backup, and none ended since, is valid in
+// the store restored from it.
 func TestRestoringMakesNewKeys(t *testing.T) {
 	k, s, now := opened(t)
 	l := entered(t, k)
@@ -355,7 +355,7 @@ func TestRestoringMakesNewKeys(t *testing.T) {
 		}
 	}()
 	var fresh Login
-	for round := range 2 { // and what is begun there lasts
+	for round := range 2 { // and log-ins made there last
 		other, err := New(copied, func() time.Time { return *now })
 		if err != nil {
 			t.Fatal(err)
@@ -377,7 +377,7 @@ func TestRestoringMakesNewKeys(t *testing.T) {
 	}
 }
 
-// pipe backs a store up to a reader; the channel says how it went.
+// pipe backs a store up into a reader; the channel gives the error of the backup.
 func pipe(t *testing.T, s *store.Store) (io.Reader, <-chan error) {
 	t.Helper()
 	r, w := io.Pipe()
@@ -386,8 +386,8 @@ func pipe(t *testing.T, s *store.Store) (io.Reader, <-chan error) {
 	return r, done
 }
 
-// TestALoginDoesNotOutliveItsPassword: a log-in whose password was checked before the account was
-// given another one, was ended, or got a second factor does not begin after that.
+// TestALoginDoesNotOutliveItsPassword checks that a log-in does not begin if the account got
+// another password or a second factor, or was ended, after the password was checked.
 func TestALoginDoesNotOutliveItsPassword(t *testing.T) {
 	for _, x := range []struct {
 		what string

@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// invitation is a code that gives its holder, once, the right to choose the password of an account.
+// invitation is a code that lets its holder choose the password of an account, once.
 type invitation struct {
 	Digest string    `json:"digest"`
 	Until  time.Time `json:"until"`
@@ -17,17 +17,17 @@ type invitation struct {
 
 const inviteLife = 7 * 24 * time.Hour
 
-// is says whether a code is the invitation's, in whatever letters and groups it was typed.
+// is reports whether a code is the invitation's, whatever its case and grouping.
 func (i *invitation) is(code string) bool {
 	return subtle.ConstantTimeCompare([]byte(i.Digest), []byte(secretDigest(plainCode(code)))) == 1
 }
 
-// plainCode is a code as it is kept: without spaces and strokes, in capitals.
+// plainCode is the stored form of a code: without spaces and hyphens, in capitals.
 func plainCode(code string) string {
 	return strings.ToUpper(strings.NewReplacer("-", "", " ", "").Replace(code))
 }
 
-// newCode returns a code of 130 bits in groups of four and two; nobody guesses it, so that it needs
+// newCode returns a code of 130 bits in groups of four and two. It cannot be guessed, so it needs
 // no slow hash.
 func newCode() string {
 	text := rand.Text()
@@ -38,7 +38,7 @@ func newCode() string {
 	return strings.Join(append(groups, text), "-")
 }
 
-// Invite makes an account without a password, and returns the code with which its owner chooses one
+// Invite makes an account without a password and returns the code with which its owner chooses one
 // within seven days.
 //
 // Refuses: what Add refuses of a name and a role.
@@ -59,8 +59,8 @@ func (k *Keeper) invitation(code string) *invitation {
 	return &invitation{secretDigest(plainCode(code)), k.now().Add(inviteLife)}
 }
 
-// InviteAgain gives somebody who lost their password, or the invitation, a new code. The old
-// password and all log-ins end.
+// InviteAgain gives a new code to a user who lost the password or the invitation. The old password
+// and all log-ins end.
 //
 // Refuses: ErrInput for an unknown account.
 func (k *Keeper) InviteAgain(id string, more ...store.Step) (code string, err error) {
@@ -69,7 +69,7 @@ func (k *Keeper) InviteAgain(id string, more ...store.Step) (code string, err er
 	return code, k.alter(id, invited, more...)
 }
 
-// takeUp gives an account that was invited its password.
+// takeUp sets the password of an invited account.
 func (k *Keeper) takeUp(a *account, password string) (*account, error) {
 	hash, err := k.hash(password, a.Name)
 	if err != nil {
@@ -82,17 +82,17 @@ func (k *Keeper) takeUp(a *account, password string) (*account, error) {
 			a = now
 		}
 	})
-	if err == nil && !taken { // by somebody else, meanwhile
+	if err == nil && !taken { // it was taken up meanwhile
 		err = ErrLogin
 	}
 	return a, err
 }
 
-// ChangePassword gives somebody a password of their own choice; their other log-ins end, that of
-// token stays.
+// ChangePassword sets the password that a user chose. Their other log-ins end; the log-in of token
+// stays.
 //
-// Refuses: ErrLogin for a wrong old one, a Wait after repeated ones; ErrInput for a new one that is
-// refused; ErrBusy.
+// Refuses: ErrLogin for a wrong old password, a Wait after repeated ones; ErrInput for a new one
+// that is refused; ErrBusy.
 func (k *Keeper) ChangePassword(u User, old, password, token string, more ...store.Step) error {
 	if err := k.Confirm(u, old); err != nil {
 		return err
@@ -105,7 +105,7 @@ func (k *Keeper) ChangePassword(u User, old, password, token string, more ...sto
 	return k.changeEnding(u.ID, func(a *account) error { a.Hash = hash; return nil }, others, more...)
 }
 
-// Confirm checks the password of somebody who is logged in, before what matters.
+// Confirm checks the password of a logged-in user before an important step.
 //
 // Refuses: ErrLogin, a Wait after repeated failures, ErrBusy.
 func (k *Keeper) Confirm(u User, password string) error {

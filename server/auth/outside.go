@@ -10,8 +10,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// outside is by whom an account is known at a provider. Until somebody comes, a name is expected
-// for some days; then the provider's subject counts alone, whoever is given that name later.
+// outside says how a provider identifies the user of an account. Until the user first comes, the
+// provider's name for them is expected for some days. From then on only the provider's subject
+// counts, whoever gets that name later.
 type outside struct {
 	Name    string    `json:"name"`
 	Until   time.Time `json:"until"`
@@ -19,30 +20,31 @@ type outside struct {
 	Subject string    `json:"subject,omitempty"`
 }
 
-// Vouched is whom a provider vouches for. Second says that it asks for a second factor itself.
+// Vouched is a person whom a provider vouches for. Second is true if the provider asks for a second
+// factor itself.
 type Vouched struct {
 	Issuer, Subject, Name string
-	Session               string // names the log-in at the provider, "" where it does not say
+	Session               string // names the log-in at the provider, "" if it gave none
 	Second                bool
 }
 
 var (
-	// ErrStranger is returned for somebody whom the provider knows and no account here expects.
+	// ErrStranger is returned for a person whom the provider knows but no account here expects.
 	ErrStranger = errors.New("no account here expects this person; ask the office")
-	// ErrOwnSecond is returned where the account has a second factor here, which the provider does not
-	// ask for.
+	// ErrOwnSecond is returned if the account has a second factor here and the provider asks for
+	// none.
 	ErrOwnSecond = errors.New("this account has a second factor here; log in with the password or the passkey")
-	// ErrNotOutside is returned where an account has no log-in by a provider.
+	// ErrNotOutside is returned if an account has no log-in by a provider.
 	ErrNotOutside = errors.New("this account has no log-in by the provider")
 )
 
 const maxOutside = 254 // of a name; the longest e-mail address (RFC 5321)
 
-// ExpectOpenID lets somebody log in by a provider, who comes within seven days under a name that
-// they have there. Whoever was known by it before is not any more.
+// ExpectOpenID lets a user log in through a provider, under the name they have there, if they come
+// within seven days. It replaces an earlier link of the account.
 //
-// Refuses: ErrInput for an unknown account, a hub, or a name of other than 1 to 254 characters;
-// ErrExists where another account expects that name.
+// Refuses: ErrInput for an unknown account, a hub, or a name that is not 1 to 254 characters long;
+// ErrExists if another account expects that name.
 func (k *Keeper) ExpectOpenID(id, name string, more ...store.Step) error {
 	name = strings.TrimSpace(name)
 	if name == "" || len(name) > maxOutside {
@@ -68,7 +70,8 @@ func (k *Keeper) ExpectOpenID(id, name string, more ...store.Step) error {
 	}, func(l kept) bool { return l.Vouched }, more...)
 }
 
-// EndOpenID takes the log-in by the provider from an account; the log-ins that came by it end.
+// EndOpenID removes the log-in by the provider from an account and ends the log-ins that came by
+// it.
 //
 // Refuses: ErrInput for an unknown account; ErrNotOutside.
 func (k *Keeper) EndOpenID(id string, more ...store.Step) error {
@@ -81,10 +84,11 @@ func (k *Keeper) EndOpenID(id string, more ...store.Step) error {
 	}, func(l kept) bool { return l.Vouched }, more...)
 }
 
-// LoginOutside logs in whom a provider vouches for: who is known by that subject, or is expected
-// under that name and comes for the first time, which linked notes. No account is made.
+// LoginOutside logs in a person whom a provider vouches for: one known by that subject, or one who
+// is expected under that name and comes for the first time, which linked records. It makes no
+// account.
 //
-// Refuses: ErrStranger; ErrRevoked and ErrOwnSecond, in a Refused.
+// Refuses: ErrStranger; ErrRevoked and ErrOwnSecond, wrapped in a Refused.
 func (k *Keeper) LoginOutside(v Vouched, from Origin, linked func(user string) store.Step) (Login, error) {
 	var known, expecting *account
 	err := k.each(func(a account) {
@@ -130,9 +134,9 @@ func (k *Keeper) LoginOutside(v Vouched, from Origin, linked func(user string) s
 	})
 }
 
-// EndOutside ends log-ins that came by a provider, which says that it has logged somebody out: all
-// of a subject, or those of one log-in there. Those of which the log-in there is not known count
-// with it. noted goes with it where some end.
+// EndOutside ends log-ins that came by a provider after it reports a log-out: all log-ins of a
+// subject, or those of one session there. Log-ins whose session there is unknown count as part of
+// it. noted runs in the same transaction if any log-in ends.
 func (k *Keeper) EndOutside(
 	issuer, subject, session string, noted func(user string) store.Step,
 ) (ended int, err error) {

@@ -1,7 +1,9 @@
 package auth
 
 import (
+	"crypto/hmac"
 	"crypto/rand"
+	"crypto/sha256"
 	"encoding/base64"
 	"errors"
 	"fmt"
@@ -16,8 +18,8 @@ import (
 	"github.com/go-webauthn/webauthn/webauthn"
 )
 
-// passkey is a key on a person's device or token that signs a challenge for this server alone
-// (Web Authentication, level 3). The server holds its public half.
+// passkey is a key on a person's device or token that signs a challenge for this server only (Web
+// Authentication, level 3). The server stores its public half.
 type passkey struct {
 	Passkey
 	Key webauthn.Credential `json:"key"`
@@ -28,7 +30,7 @@ type Passkey struct {
 	ID   string    `json:"id"`
 	Name string    `json:"name"`
 	Made time.Time `json:"made"`
-	Used time.Time `json:"used,omitzero"` // zero where it was never used
+	Used time.Time `json:"used,omitzero"` // zero if it was never used
 }
 
 const (
@@ -38,33 +40,33 @@ const (
 )
 
 var (
-	// ErrNoPasskeys is returned where the address of this server for browsers is not configured, or
-	// is none that passkeys can be bound to.
+	// ErrNoPasskeys is returned if the server's address for browsers is not configured, or passkeys
+	// cannot be bound to it.
 	ErrNoPasskeys = errors.New("this server is not set up for passkeys")
-	// ErrPasskey is wrapped when what a passkey signed does not hold.
+	// ErrPasskey is wrapped when the answer of a passkey is not valid.
 	ErrPasskey = errors.New("the passkey was not accepted")
-	// ErrUnknownPasskey is returned for a passkey that no account has, or not any more.
+	// ErrUnknownPasskey is returned for a passkey that no account has, or no longer has.
 	ErrUnknownPasskey = errors.New("this passkey is not known here; it may have been removed")
-	// ErrCounter is what a Counter is: a passkey's counter went back.
+	// ErrCounter is the error in a Counter: a passkey's counter went back.
 	ErrCounter = errors.New("the counter of this passkey went back; there may be a copy of it")
-	// ErrSpent is returned for a challenge that was answered already, or is too old, or another's.
+	// ErrSpent is returned for a challenge that was answered, has expired, or is another's.
 	ErrSpent = errors.New("this attempt has run out or was used already; try again")
-	// ErrUninvited is returned for a passkey alone where the account waits for a new password.
+	// ErrUninvited is returned for a passkey alone if the account waits for a new password.
 	ErrUninvited = errors.New("the office has given this account a new code; log in with the code first")
-	// ErrNoPasskey is returned where an account has no such passkey.
+	// ErrNoPasskey is returned if an account has no such passkey.
 	ErrNoPasskey = errors.New("there is no such passkey")
 )
 
-// relying is what passkeys are bound to; nil where there are none.
+// relying is the site that passkeys are bound to; nil if there are none.
 type relying struct {
 	*webauthn.WebAuthn
 	ceremonies
 }
 
-// UsePasskeys lets people log in with passkeys. They are bound to a domain and work on pages of an
-// origin alone; "" for the domain is the origin's host. It is called before anybody is served.
+// UsePasskeys lets users log in with passkeys. They are bound to a domain and work only on pages of
+// an origin; if domain is "", it is the origin's host. Call it before serving requests.
 //
-// Refuses: ErrInput for an address or a domain that browsers take no passkeys for.
+// Refuses: ErrInput for an address or a domain for which browsers make no passkeys.
 func (k *Keeper) UsePasskeys(origin, domain string) error {
 	u, err := url.Parse(origin)
 	if err != nil || u.Host == "" {
@@ -91,17 +93,22 @@ func (k *Keeper) UsePasskeys(origin, domain string) error {
 	if _, err := rand.Read(seal); err != nil {
 		return err
 	}
+	if k.logins.s.Shared() { // another server may get the answer to what this one began
+		h := hmac.New(sha256.New, k.key)
+		h.Write([]byte("gaugewright passkeys\n"))
+		seal = h.Sum(nil)
+	}
 	k.passkeys = &relying{w, ceremonies{key: seal, spent: map[string]time.Time{}}}
 	return nil
 }
 
-// TakesPasskeys says whether people can log in with passkeys here.
+// TakesPasskeys reports whether users can log in with passkeys here.
 func (k *Keeper) TakesPasskeys() bool { return k.passkeys != nil }
 
-// holder is an account as the library asks for it.
+// holder is an account in the form the library asks for.
 type holder struct{ *account }
 
-// WebAuthnID is the id of the account, which says nothing of the person.
+// WebAuthnID is the id of the account, which reveals nothing about the person.
 func (h holder) WebAuthnID() []byte { return []byte(h.ID) }
 
 // WebAuthnName is what the browser lists the passkey under.
@@ -131,10 +138,10 @@ func (k *Keeper) PasskeysOf(u User) ([]Passkey, error) {
 	return list, nil
 }
 
-// BeginPasskey begins a new passkey of somebody who has just given their password.
+// BeginPasskey begins a new passkey for a user who has just given their password.
 //
-// Gives:   what the browser is asked for, and the ceremony that goes back with its answer.
-// Refuses: ErrNoPasskeys; ErrInput where there are too many.
+// Gives:   the request for the browser, and the ceremony that returns with its answer.
+// Refuses: ErrNoPasskeys; ErrInput if there are too many.
 func (k *Keeper) BeginPasskey(u User) (options any, ceremony string, err error) {
 	if k.passkeys == nil {
 		return nil, "", ErrNoPasskeys
@@ -162,11 +169,11 @@ func (k *Keeper) BeginPasskey(u User) (options any, ceremony string, err error) 
 	return made.Response, ceremony, err
 }
 
-// FinishPasskey keeps a passkey whose browser answered; the person's other log-ins end.
+// FinishPasskey stores a passkey from the browser's answer; the user's other log-ins end.
 //
-// Gives:   recovery codes where the account had no second factor before; they are shown this once.
-// Refuses: ErrSpent; ErrPasskey where the answer does not hold; ErrInput for a name of other than 1
-// to 64 characters that can be seen, or a passkey that some account has already.
+// Gives:   recovery codes if the account had no second factor before; they are shown this once.
+// Refuses: ErrSpent; ErrPasskey if the answer is not valid; ErrInput for a name that is not 1 to 64
+// visible characters, or a passkey that an account has already.
 func (k *Keeper) FinishPasskey(
 	u User, name, ceremony string, answer []byte, token string, more ...store.Step,
 ) (recovery []string, err error) {
@@ -204,7 +211,7 @@ func (k *Keeper) FinishPasskey(
 		case !k.passkeys.spend(c, k.now()):
 			return ErrSpent
 		}
-		key.Attestation = webauthn.CredentialAttestation{} // nobody asks again who made the device
+		key.Attestation = webauthn.CredentialAttestation{} // nobody asks later who made the device
 		if len(a.Recovery) == 0 {
 			recovery = a.giveRecovery()
 		}
@@ -218,7 +225,7 @@ func (k *Keeper) FinishPasskey(
 	return recovery, nil
 }
 
-// hasKey says whether any account has a passkey of that id.
+// hasKey reports whether any account has a passkey with that id.
 func (k *Keeper) hasKey(id []byte) (has bool, err error) {
 	err = k.each(func(a account) {
 		has = has || a.keyOf(id) >= 0
@@ -226,8 +233,8 @@ func (k *Keeper) hasKey(id []byte) (has bool, err error) {
 	return has, err
 }
 
-// RemovePasskey takes a passkey of one's own away; the other log-ins end, since one of them may be
-// on the device that was lost. With the last second factor its recovery codes go too.
+// RemovePasskey removes a passkey of the user. The other log-ins end, since one of them may be on
+// the lost device. With the last second factor the recovery codes go too.
 //
 // Refuses: ErrNoPasskey.
 func (k *Keeper) RemovePasskey(u User, id, token string, more ...store.Step) error {
@@ -243,16 +250,16 @@ func (k *Keeper) RemovePasskey(u User, id, token string, more ...store.Step) err
 	}, others, more...)
 }
 
-// notHeld makes one of our errors of the library's, with what it says.
+// notHeld wraps an error of the library, with its details, as one of ours.
 func notHeld(err error) error {
 	var unknown *protocol.ErrorUnknownCredential
 	if errors.As(err, &unknown) {
 		return ErrUnknownPasskey
 	}
 	why := err.Error()
-	var told *protocol.Error
-	if errors.As(err, &told) && told.DevInfo != "" {
-		why += ": " + told.DevInfo
+	var detail *protocol.Error
+	if errors.As(err, &detail) && detail.DevInfo != "" {
+		why += ": " + detail.DevInfo
 	}
 	return fmt.Errorf("%w: %s", ErrPasskey, why)
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // The cost of a hash: the smallest that OWASP's password storage sheet gives for argon2id
-// (second-hand), some 70 ms on one core.
+// (second-hand); some 70 ms on one core.
 const (
 	memoryKiB = 19456
 	passes    = 2
@@ -23,13 +23,13 @@ const (
 	hashBytes = 32
 )
 
-// decoy is checked where there is no account, so that the time of an answer does not say whether a
-// name exists.
+// decoy is checked if there is no account, so that the response time does not reveal which names
+// exist.
 var decoy = fmt.Sprintf("argon2id$%d$%d$%d$%s$%s", memoryKiB, passes, threads,
 	base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)), base64.RawStdEncoding.EncodeToString(make([]byte, hashBytes)))
 
-// hashing lets one password after the other be hashed, each taking 19 MiB and a core for a while,
-// and only so many wait.
+// hashing runs one password hash at a time, since each takes 19 MiB and a core for a while, and
+// bounds how many wait.
 type hashing struct{ waiting, working chan struct{} }
 
 const (
@@ -37,7 +37,7 @@ const (
 	maxWorking = 2
 )
 
-// newHashing leaves a core to the work, where there are two.
+// newHashing leaves one core free for other work if there are two or more.
 func newHashing() hashing {
 	return hashing{
 		waiting: make(chan struct{}, maxWaiting),
@@ -45,7 +45,7 @@ func newHashing() hashing {
 	}
 }
 
-// enter waits for its turn, and says no at once when too many wait already.
+// enter waits for its turn, or returns false at once if too many wait already.
 func (h hashing) enter() bool {
 	select {
 	case h.waiting <- struct{}{}:
@@ -61,25 +61,25 @@ func (h hashing) leave() {
 	<-h.waiting
 }
 
-// A password is refused where fewer guesses than these find it, by the lists of common passwords,
-// names and words, of keys that lie side by side, of sequences, repeats and dates that zxcvbn has
-// (Wheeler, USENIX Security 2016; its step from "somewhat" to "safely" unguessable).
+// A password is refused if zxcvbn finds it in fewer guesses than this. zxcvbn knows lists of common
+// passwords, names and words, neighbouring keys, sequences, repeats and dates (Wheeler, USENIX
+// Security 2016; its step from "somewhat" to "safely" unguessable).
 const (
 	fewestGuesses = 1e8
-	mostGuessedAt = 64 // bytes looked at; more only make a password better, and take long
+	mostGuessedAt = 64 // bytes examined; more only strengthen a password, and cost time
 )
 
-// guessable says whether a password is among those that are tried first.
+// guessable reports whether a password is among those that are guessed first.
 func guessable(password string, of ...string) bool {
 	return zxcvbn.PasswordStrength(
 		strings.ToValidUTF8(password[:min(len(password), mostGuessedAt)], "?"), append(of, "gaugewright"),
 	).Guesses < fewestGuesses
 }
 
-// hash makes the hash of a new password.
+// hash hashes a new password.
 //
-// Refuses: ErrInput for one of other than 10 to 256 characters, or one that is tried first by
-// whoever guesses; ErrBusy.
+// Refuses: ErrInput for a password that is not 10 to 256 characters long or is guessed first;
+// ErrBusy.
 func (k *Keeper) hash(password, name string) (string, error) {
 	if len(password) < 10 || len(password) > 256 {
 		return "", fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
@@ -93,7 +93,7 @@ func (k *Keeper) hash(password, name string) (string, error) {
 	return k.hashed(password)
 }
 
-// hashed makes the hash of a password as it is.
+// hashed hashes a password without judging it.
 func (k *Keeper) hashed(password string) (string, error) {
 	if !k.hashing.enter() {
 		return "", ErrBusy
@@ -114,8 +114,7 @@ func hashPassword(password string) (string, error) {
 	), nil
 }
 
-// checkPassword says whether the password is right, and whether its hash was made at another cost
-// than today's.
+// checkPassword reports whether the password is right, and whether its hash has an outdated cost.
 func checkPassword(kept, password string) (right, weak bool, err error) {
 	bad := errors.New("a kept password hash is damaged")
 	parts := strings.Split(kept, "$")

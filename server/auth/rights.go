@@ -11,7 +11,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// MayWrite says why a user of a role may not write a change, or nil.
+// MayWrite returns why a user may not write a change, or nil.
 func MayWrite(u User, c *change.Change) error {
 	if c.Author != u.ID {
 		return errors.New("the change names another author")
@@ -35,12 +35,15 @@ func MayWrite(u User, c *change.Change) error {
 	return nil
 }
 
-// decided refuses a decision of the office that a person brings: approving and returning go through
-// the office's own routes, which hold them against what was signed. A hub brings decisions that
-// were made by those routes.
+// decided refuses a decision of the office that a person pushes. Approving and returning go through
+// the office's own routes, which check them against what was signed. A hub forwards decisions that
+// those routes made.
 func decided(c *change.Change) error {
 	if err := issued(c); err != nil {
 		return err
+	}
+	if plant.PutsInForce(c) {
+		return errors.New("a method comes into force by the office's own route; write a draft of it")
 	}
 	for _, s := range c.Set {
 		if c.Kind == "visit" && plant.OfficeField(s.Field) || merge.Erases(s.Field) != "" {
@@ -50,8 +53,8 @@ func decided(c *change.Change) error {
 	return nil
 }
 
-// issued refuses a certificate that anybody brings, a hub too: its number is the office's, and its
-// document is drawn where it is approved. Results of the past would be made up as easily.
+// issued refuses a certificate that anyone pushes, a hub too: the office gives the number and draws
+// the document on approval. It refuses past results as well, which could be invented as easily.
 func issued(c *change.Change) error {
 	if c.Kind == "certificate" {
 		return errors.New("a certificate is written by the office's own routes only")
@@ -65,9 +68,9 @@ func issued(c *change.Change) error {
 	return nil
 }
 
-// Judge returns what says by whose account a change is judged, and why a sender may not bring it,
-// or nil. A person brings their own; a hub brings everybody's, each judged by its author's account
-// here, so that a hub's account is to be trusted as much as its users together.
+// Judge returns a function that gives the account by which a change is judged, and why sender may
+// not push it, or nil. A person pushes their own changes. A hub pushes everybody's, each judged by
+// its author's account here, so a hub's account needs as much trust as all its users together.
 func (k *Keeper) Judge(sender User) (func(*change.Change) (User, error), error) {
 	if sender.Role != Hub {
 		return func(c *change.Change) (User, error) {
@@ -100,9 +103,8 @@ func (k *Keeper) Judge(sender User) (func(*change.Change) (User, error), error) 
 	}, nil
 }
 
-// JudgeFile returns what says the same of a change out of a file that somebody of the office
-// brings: each is judged by its author's account, and the office's decisions are not taken from a
-// file.
+// JudgeFile returns the same function for changes that office staff import from a file. Each is
+// judged by its author's account, and decisions of the office are refused.
 func (k *Keeper) JudgeFile() (func(*change.Change) (User, error), error) {
 	judge, err := k.Judge(User{Role: Hub})
 	if err != nil {
@@ -117,7 +119,8 @@ func (k *Keeper) JudgeFile() (func(*change.Change) (User, error), error) {
 	}, nil
 }
 
-// technicians lists the fields a technician may write, by kind; * is every field but the office's.
+// technicians lists the fields a technician may write, by kind; * means every field that is not the
+// office's.
 var technicians = map[string][]string{
 	"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note", "message", "seen"}, "method": {"draft"},
 	"key": {"public", "ended"},

@@ -14,28 +14,27 @@ import (
 	"github.com/pquerna/otp/totp"
 )
 
-// factor is a second factor: codes that a device makes of a secret and the time (RFC 6238), and
-// codes on paper for the day the device is lost.
+// factor is a second factor: codes that a device computes from a secret and the time (RFC 6238).
 type factor struct {
 	Secret    string   `json:"secret"` // base32
 	Confirmed bool     `json:"confirmed"`
-	Used      int64    `json:"used"`               // the step of the newest code that was taken; each is taken once (RFC 6238, 5.2)
-	Recovery  []string `json:"recovery,omitempty"` // where an earlier version kept the account's
+	Used      int64    `json:"used"`               // step of the newest code taken; each is taken once (RFC 6238, 5.2)
+	Recovery  []string `json:"recovery,omitempty"` // where an earlier version kept the account's recovery codes
 }
 
-// hasCodes says whether a device shows codes that are asked for.
+// hasCodes reports whether the account's second factor is a device that shows codes.
 func (a *account) hasCodes() bool { return a.Factor != nil && a.Factor.Confirmed }
 
-// HasCodes says whether a device shows somebody codes that are asked for.
+// HasCodes reports whether a user's second factor is a device that shows codes.
 func (k *Keeper) HasCodes(u User) (bool, error) {
 	a, err := k.account(u.Name)
 	return err == nil && a != nil && a.hasCodes(), err
 }
 
-// Wanted says by what the second factor can be given: an ErrSecond.
+// Wanted is the ErrSecond that says by which ways the second factor can be given.
 type Wanted struct{ Codes, Passkey bool }
 
-// Error returns the sentence.
+// Error returns the text of ErrSecond.
 func (*Wanted) Error() string { return ErrSecond.Error() }
 
 // Unwrap returns ErrSecond.
@@ -54,27 +53,26 @@ func (w *Wanted) Ways() string {
 
 const (
 	stepSeconds   = 30
-	slackSteps    = 1 // before and after, for clocks that differ
+	slackSteps    = 1 // on either side, for clocks that differ
 	recoveryCodes = 10
 	factorIssuer  = "gaugewright"
 )
 
 var (
-	// ErrFactor is returned where a second factor is begun that is there, or ended that is not.
+	// ErrFactor is returned for beginning a second factor that exists, or ending one that does not.
 	ErrFactor = errors.New("the second factor is there already, or not yet")
 	// ErrCode is returned for a code that is not the device's.
-	ErrCode = errors.New("this code is not right now; look at the clock of the device")
+	ErrCode = errors.New("this code is wrong; check the clock of your device")
 )
 
-// codeAt is the code of a secret at a step.
+// codeAt returns the code of a secret at a step.
 func codeAt(secret string, step int64) (string, error) {
 	return hotp.GenerateCodeCustom(
 		secret, uint64(step), hotp.ValidateOpts{Digits: otp.DigitsSix, Algorithm: otp.AlgorithmSHA1},
 	)
 }
 
-// step returns which step a code is of, near a moment and after the last that was taken; 0 for
-// none.
+// step returns the step of a code near a moment and after the last one taken, or 0.
 func (f *factor) step(code string, at time.Time) (int64, error) {
 	code = strings.ReplaceAll(code, " ", "")
 	now := at.Unix() / stepSeconds
@@ -90,7 +88,7 @@ func (f *factor) step(code string, at time.Time) (int64, error) {
 	return 0, nil
 }
 
-// second checks a code of the second factor, or one of its recovery codes, and uses it up.
+// second checks a code of the second factor, or a recovery code, and uses it up.
 //
 // Refuses: a Wanted without a code; ErrLogin for a wrong one.
 func (k *Keeper) second(id, code string) error {
@@ -118,10 +116,10 @@ func (k *Keeper) second(id, code string) error {
 	})
 }
 
-// BeginFactor makes a second factor that counts once ConfirmFactor has seen a code of it.
+// BeginFactor makes a second factor, which takes effect once ConfirmFactor has seen a code of it.
 //
-// Gives:   the secret in base32 and the address that a device reads as a QR code (otpauth).
-// Refuses: ErrFactor where there is one.
+// Gives:   the secret in base32, and the otpauth address that a device reads as a QR code.
+// Refuses: ErrFactor if there is one.
 func (k *Keeper) BeginFactor(u User) (secret, address string, err error) {
 	key, err := totp.Generate(
 		totp.GenerateOpts{
@@ -147,10 +145,11 @@ func (k *Keeper) BeginFactor(u User) (secret, address string, err error) {
 	return key.Secret(), key.URL(), nil
 }
 
-// ConfirmFactor lets a second factor count, whose device shows the code; the other log-ins end.
+// ConfirmFactor puts the second factor whose device shows code into effect; the user's other
+// log-ins end.
 //
-// Gives:   the recovery codes, which are shown this once; those of before end.
-// Refuses: ErrFactor where none was begun; ErrCode for a wrong code; a Wait after repeated ones.
+// Gives:   the recovery codes, which are shown this once; earlier ones end.
+// Refuses: ErrFactor if none was begun; ErrCode for a wrong code; a Wait after repeated ones.
 func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (recovery []string, err error) {
 	counted := []slot{{"factor " + u.ID, freeTries}}
 	if long := k.tries.wait(counted, k.now()); long > 0 {
@@ -183,9 +182,9 @@ func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (
 	return recovery, nil
 }
 
-// EndFactor takes away the device that shows somebody codes; passkeys stay.
+// EndFactor removes the device that shows a user codes; passkeys stay.
 //
-// Refuses: ErrInput for an unknown account; ErrFactor where there is none.
+// Refuses: ErrInput for an unknown account; ErrFactor if there is none.
 func (k *Keeper) EndFactor(id string, more ...store.Step) error {
 	return k.changeIf(id, func(a *account) error {
 		if a.Factor == nil {
@@ -197,8 +196,7 @@ func (k *Keeper) EndFactor(id string, more ...store.Step) error {
 	}, more...)
 }
 
-// CheckSecond checks a code of the device of somebody who is logged in, where they have one that
-// shows codes.
+// CheckSecond checks a code of a logged-in user's device, if they have one that shows codes.
 //
 // Refuses: ErrSecond, ErrLogin, a Wait after repeated failures.
 func (k *Keeper) CheckSecond(u User, code string) error {

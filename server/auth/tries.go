@@ -11,16 +11,16 @@ import (
 	"time"
 )
 
-// Wait is returned when somebody failed too often of late; it is an ErrTooMany.
+// Wait is the ErrTooMany that says how long the caller has to wait.
 type Wait struct{ For time.Duration }
 
-// Error returns the sentence.
+// Error returns the text of ErrTooMany.
 func (w *Wait) Error() string { return ErrTooMany.Error() }
 
 // Unwrap returns ErrTooMany.
 func (w *Wait) Unwrap() error { return ErrTooMany }
 
-// tries counts failures by what they have in common, each of which waits by itself.
+// tries counts failures in slots, each of which has its own wait.
 type tries struct {
 	mu       sync.Mutex
 	failures map[string]failure
@@ -32,26 +32,26 @@ type failure struct {
 }
 
 const (
-	// freeTries are without a wait for one account at one address, and for one address; then it is 1,
-	// 2, 4 … s.
+	// freeTries is how many failures cost no wait, for one account at one address and for one
+	// address; after that the wait is 1, 2, 4 … s.
 	freeTries = 5
-	// freeOfName are without a wait for one account from anywhere: more than one address reaches in an
-	// hour, so that a stranger cannot keep somebody out, and few enough that many addresses do not
-	// guess freely. A browser that logged in before does not wait for them.
+	// freeOfName is the same for one account from anywhere. It is more than one address reaches in
+	// an hour, so that a stranger cannot lock a user out, and few enough that many addresses cannot
+	// guess freely. It does not delay a browser that logged in before.
 	freeOfName = 50
 	longest    = 256 * time.Second
 	forgotten  = time.Hour // after the wait
-	maxTries   = 100_000   // of what is counted at once; the memory of it is bounded
+	maxTries   = 100_000   // slots at once; bounds the memory
 )
 
-// slot is something that waits: by its name, after so many free tries.
+// slot is what a failure counts against: its name, and how many tries are free.
 type slot struct {
 	name string
 	free int
 }
 
-// slots are what a try counts against. A browser that is known has a count of its own, which nobody
-// else adds to.
+// slots returns what a try counts against. A known browser has a count of its own, to which no
+// other browser adds.
 func slots(name string, from Origin, known string) []slot {
 	if known != "" {
 		return []slot{{"known " + known, freeTries}, {"address " + from.Address, freeTries}}
@@ -62,7 +62,7 @@ func slots(name string, from Origin, known string) []slot {
 	}
 }
 
-// wait says how long it is until the next try.
+// wait returns how long it is until the next try.
 func (t *tries) wait(of []slot, now time.Time) (long time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -91,8 +91,8 @@ func (t *tries) failed(of []slot, now time.Time) {
 	}
 }
 
-// passed forgets the failures of an account where it is logged in now; those of the address stay,
-// from where others may be guessed at.
+// passed forgets the failures of an account that has logged in. Those of the address stay, since
+// other accounts may be guessed from it.
 func (t *tries) passed(of []slot) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -103,9 +103,9 @@ func (t *tries) passed(of []slot) {
 	}
 }
 
-// A browser that logged in keeps a mark that says so, for each account: an arbitrary text and the
-// server's seal over it and the account. It gives no access; it only keeps what strangers do apart
-// from what the account's own people do.
+// A browser that logged in keeps a mark of it for each account: an arbitrary text and the server's
+// seal over it and the account. The mark gives no access. It only separates the failures of
+// strangers from those of the account's own people.
 const (
 	markParts = "."
 	markNext  = "~"
@@ -122,14 +122,13 @@ func (k *Keeper) seal(of ...string) []byte {
 	return h.Sum(nil)
 }
 
-// known returns the text of the mark that a browser has for an account, "" where it has none.
+// known returns the text of a browser's mark for an account, or "" if it has none.
 func (k *Keeper) known(name, marks string) string { return k.marked(marks, "known", nameKey(name)) }
 
-// browser returns the text of the mark that distinguishes a browser from others, "" where it has
-// none.
+// browser returns the text of the mark that tells a browser from others, or "" if it has none.
 func (k *Keeper) browser(marks string) string { return k.marked(marks, "browser") }
 
-// marked returns the text of the mark that is sealed with some words, "" where there is none.
+// marked returns the text of the mark sealed with some words, or "" if there is none.
 func (k *Keeper) marked(marks string, words ...string) string {
 	for i, one := range strings.Split(marks, markNext) {
 		text, sealed, _ := strings.Cut(one, markParts)
@@ -141,19 +140,18 @@ func (k *Keeper) marked(marks string, words ...string) string {
 	return ""
 }
 
-// Browser adds to what a browser has of marks the one that distinguishes it from others, whoever
-// logs in on it.
+// Browser adds the mark that tells this browser from others to its marks, whoever logs in on it.
 func (k *Keeper) Browser(marks string) (string, error) {
 	return k.mark(marks, "browser")
 }
 
-// Mark adds an account to what a browser has of marks.
+// Mark adds an account to a browser's marks.
 func (k *Keeper) Mark(name, marks string) (string, error) {
 	return k.mark(marks, "known", nameKey(name))
 }
 
-// mark adds a mark that is sealed with some words, unless it is there. That of the browser stays
-// when the others make room.
+// mark adds a mark sealed with some words, unless it is there. The browser's own mark stays when
+// others make room.
 func (k *Keeper) mark(marks string, words ...string) (string, error) {
 	if k.marked(marks, words...) != "" {
 		return marks, nil
