@@ -98,7 +98,7 @@ func (p *site) make(f calendar.Feed) (calendar.Feed, string) {
 	return made, secret
 }
 
-// read reads a calendar by an outside library, and holds its lines to RFC 5545, 3.1.
+// read reads a calendar with an independent library, and checks its lines against RFC 5545, 3.1.
 func (p *site) read(secret string) map[string]*ical.Component {
 	p.t.Helper()
 	b, err := p.feeds.At(secret, "https://plant.example")
@@ -143,7 +143,7 @@ func text(t *testing.T, e *ical.Component, name string) string {
 	return s
 }
 
-// TestOfAPerson: their rounds alone, as they were typed.
+// TestOfAPerson checks that the feed has their rounds only, as they were typed.
 func TestOfAPerson(t *testing.T) {
 	p := newSite(t)
 	_, secret := p.make(calendar.Feed{Name: "Anna; her, rounds", Person: "anna", Rounds: true})
@@ -178,7 +178,7 @@ func TestOfAPerson(t *testing.T) {
 	}
 }
 
-// TestOfASite: its due dates alone, in German.
+// TestOfASite checks that the feed has the site's due dates only, in German.
 func TestOfASite(t *testing.T) {
 	p := newSite(t)
 	_, secret := p.make(calendar.Feed{Name: "Nord", Site: p.north, Due: true, Language: "de"})
@@ -190,7 +190,7 @@ func TestOfASite(t *testing.T) {
 	}
 }
 
-// TestOfEverything, until it is ended.
+// TestOfEverything checks that the feed has everything, until it is ended.
 func TestOfEverything(t *testing.T) {
 	p := newSite(t)
 	f, secret := p.make(calendar.Feed{Name: "all", Due: true, Rounds: true})
@@ -204,7 +204,7 @@ func TestOfEverything(t *testing.T) {
 	}
 	b, err := os.ReadFile(filepath.Join(p.store.Dir(), store.File))
 	if err != nil || bytes.Contains(b, []byte(secret)) {
-		t.Errorf("the address stands in the database, or %v", err)
+		t.Errorf("the address is in the database, or %v", err)
 	}
 	if err := p.feeds.End(f.ID, noted("feed_ended")); err != nil {
 		t.Fatal(err)

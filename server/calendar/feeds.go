@@ -29,28 +29,28 @@ const (
 	secretBytes = 32
 	mostFeeds   = 500
 	longestName = 80
-	// keepFor is how long a calendar that was written is given again.
+	// keepFor is how long a written calendar is served again.
 	keepFor = 2 * time.Minute
 )
 
 // Languages are those that a calendar can be in.
 var Languages = []string{"en", "de"}
 
-// Feed is what is given at one address.
+// Feed is what one address gives.
 type Feed struct {
 	ID       string    `json:"id"`
 	Name     string    `json:"name"`
-	Person   string    `json:"person"` // whose rounds alone; "" for everybody's
-	Site     string    `json:"site"`   // of which alone the due dates are given; "" for all
+	Person   string    `json:"person"` // only this person's rounds; "" for everybody's
+	Site     string    `json:"site"`   // only this site's due dates; "" for all
 	Due      bool      `json:"due"`    // due dates are in it
 	Rounds   bool      `json:"rounds"`
 	Language string    `json:"language"`
 	Made     time.Time `json:"made"`
 	By       string    `json:"by"`
-	Epoch    string    `json:"epoch"` // as of a token: one of before a backup was brought back is over
+	Epoch    string    `json:"epoch"` // as for a token: one from before a restore has ended
 }
 
-// Feeds keeps the feeds beside the journal, each under the SHA-256 of its secret.
+// Feeds stores the feeds beside the journal, each under the SHA-256 of its secret.
 type Feeds struct {
 	store  *store.Store
 	office *office.Office
@@ -78,7 +78,7 @@ func digest(secret string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// Make makes a feed. The secret, which is the end of its address, is given this once.
+// Make makes a feed. It returns the secret, which is the end of its address, this once.
 //
 // Takes:   its name, person, site, what is in it, and its language.
 // Refuses: a Fault that names the field.
@@ -127,7 +127,7 @@ func (k *Feeds) Make(f Feed, with store.Step) (made Feed, secret string, err err
 	return f, secret, k.kept.Put(digest(secret), kept, with)
 }
 
-// works says whether somebody has access.
+// works reports whether a person has access.
 func (k *Feeds) works(person string) (bool, error) {
 	list, err := k.office.Colleagues()
 	return slices.ContainsFunc(list, func(c office.Colleague) bool { return c.ID == person }), err
@@ -174,9 +174,9 @@ func (k *Feeds) End(id string, with store.Step) error {
 	return k.kept.Delete(at, with)
 }
 
-// At gives the calendar at an address.
+// At returns the calendar at an address.
 //
-// Takes:   the secret; where phones and browsers reach the plant.
+// Takes:   the secret; the plant's address for phones and browsers.
 // Refuses: ErrNone.
 func (k *Feeds) At(secret, base string) ([]byte, error) {
 	v, err := k.kept.Get(digest(secret))
@@ -193,7 +193,7 @@ func (k *Feeds) At(secret, base string) ([]byte, error) {
 		}
 	}
 	k.mu.Lock()
-	defer k.mu.Unlock() // one is written at a time: programs ask as often as they like
+	defer k.mu.Unlock() // one at a time, since programs ask as often as they like
 	now := k.now()
 	if had, ok := k.written[f.ID]; ok && now.Sub(had.at) < keepFor {
 		return had.bytes, nil

@@ -17,7 +17,7 @@ import (
 )
 
 const (
-	behind   = 31  // days of the past that are in a calendar
+	behind   = 31  // past days in a calendar
 	ahead    = 400 // days to come
 	mostSaid = 40  // tags that an event lists
 )
@@ -40,14 +40,14 @@ var sentences = map[string]texts{
 	},
 }
 
-// sheet is a calendar that is being written.
+// sheet is a calendar being written.
 type sheet struct {
 	*ics.Calendar
 	feed     *Feed
 	say      texts
 	base     string
 	from, to string // days
-	host     string // behind the UIDs: this plant's id
+	host     string // the end of the UIDs: this plant's id
 	made     time.Time
 }
 
@@ -84,7 +84,7 @@ func (k *Feeds) write(f *Feed, base string) ([]byte, error) {
 func (s *sheet) day(uid, date, summary string, lines []string, path string, at time.Time) {
 	day, err := time.Parse(time.DateOnly, date)
 	if err != nil {
-		return // a date that cannot be read is on no calendar
+		return // an unreadable date is in no calendar
 	}
 	e := s.AddEvent(uid + "@" + s.host)
 	e.SetDtStampTime(at)
@@ -104,7 +104,7 @@ func (s *sheet) day(uid, date, summary string, lines []string, path string, at t
 	e.SetTimeTransparency(ics.TransparencyTransparent)
 }
 
-// newest is when a record was changed last.
+// newest returns when a record was last changed.
 func newest(s *merge.State, otherwise time.Time) time.Time {
 	wall := ""
 	for i := range s.Fields {
@@ -128,7 +128,7 @@ func (k *Feeds) rounds(s *sheet) error {
 	for i := range states {
 		r, err := plant.ReadRound(states[i])
 		if err != nil {
-			continue // the office sees that it is damaged
+			continue // the office sees it as damaged
 		}
 		back, written := states[i].Value("taken_back")
 		if written && string(back) != "null" || r.Date < s.from || r.Date > s.to ||
@@ -139,7 +139,7 @@ func (k *Feeds) rounds(s *sheet) error {
 		for _, stop := range r.Stops {
 			one, err := k.office.Listed(stop.Instrument)
 			if err != nil {
-				continue // a standard, or one that has not come
+				continue // a standard, or an instrument that has not arrived
 			}
 			lines = append(lines, strings.TrimRight(one.Tag+", "+one.Place, ", "))
 		}

@@ -16,76 +16,80 @@ import (
 	"gaugewright/server/copies"
 )
 
-// Config is how a server is run.
+// Config says how to run a server.
 type Config struct {
 	Data          string         // the data folder
+	Store         string         // the database that has the plant in place of the folder; "" for the folder
+	Blobs         string         // with Store: the bucket that has photos and files; "" for the folder
 	Address       string         // where the work is served
 	Cert, Key     string         // TLS from files
-	OwnCA         bool           // TLS by the plant's own authority
-	ACME          string         // TLS by a certificate fetched for this host
+	OwnCA         bool           // TLS with the plant's own authority
+	ACME          string         // TLS with a certificate fetched for this host
 	ACMEDirectory string         // from where; "" for a public directory
-	BehindProxy   bool           // TLS ends in front
-	Proxies       []netip.Prefix // with BehindProxy: which addresses in front are believed when they name a sender's
+	BehindProxy   bool           // TLS ends at a proxy in front
+	Proxies       []netip.Prefix // with BehindProxy: the proxies whose word on a sender's address is trusted
 	RequireSecond bool           // reviewers and administrators need a second factor
-	Origin        string         // what people open in the browser: https://HOST[:PORT]; "" where it is not known
+	Origin        string         // what people open in the browser: https://HOST[:PORT]; "" if unknown
 	PasskeyDomain string         // what passkeys are bound to; "" for the host of Origin
-	PlainAddress  string         // where plain HTTP tells phones what to do; "" for nowhere
+	PlainAddress  string         // where plain HTTP tells phones what to do; "" for none
 	FirstPassword string         // of the first administrator; "" for a random one
 	Upstream      string         // the office that a hub forwards to; "" at an office
 	UpstreamName  string         // the hub's account there
 	UpstreamCA    string         // the authority to trust there
 	Seed          uint64         // of the invented plant
-	SeedOnly      bool           // invent the plant and end
+	SeedOnly      bool           // invent the plant and exit
 	New           bool           // begin a new, empty plant
-	FallBack      bool           // go on with the last whole transaction of a database of whose two first pages one is broken
-	PrintConfig   bool           // print what would be used, and end
+	FallBack      bool           // continue with the last whole transaction of a database with one broken meta page
+	PrintConfig   bool           // print what would be used, and exit
 
-	Metrics     string        // where figures and health are served; "" for nowhere
+	PhonesWhole string        // up to how many MB of changes a phone holds the whole plant
+	Metrics     string        // where figures and health are served; "" for none
 	Log         string        // the form of the log: text or json
-	LogRequests bool          // a line for every request, not only for those that failed
-	Drain       time.Duration // how long the server says that it ends before it does
+	LogRequests bool          // log every request, not only those that failed
+	LogEvents   bool          // log every entry of the event log
+	Drain       time.Duration // how long the server announces its end before it ends
 	Backups     string        // the folder of the scheduled backups; "" for none
 	BackupEvery time.Duration
 	BackupKeep  copies.Keep
-	BackupTo    string // the recipients who alone can read them; "" leaves them readable
+	BackupTo    string // the only recipients who can read them; "" leaves them readable
 
 	UpstreamPassword string // of that account
 
 	HooksAllow []netip.Prefix // networks of the plant that webhooks may be sent to
 
-	MailServer   string // HOST:PORT that messages to people are handed to; "" for none
+	MailServer   string // HOST:PORT that takes messages to people; "" for none
 	MailFrom     string
 	MailUser     string
 	MailPassword string
 	MailTLS      string        // starttls, tls or none
 	MailAt       time.Duration // after midnight, when the daily message is written
 
-	OpenIDIssuer     string // the provider by which people log in too; "" for none
+	OpenIDIssuer     string // the provider through which people can also log in; "" for none
 	OpenIDClient     string // this server's name there
 	OpenIDSecretFile string // its secret there; "" for a public client
-	OpenIDClaim      string // what an account's person is called by there
+	OpenIDClaim      string // the claim that has a person's name there
 	OpenIDSecond     bool   // the provider asks for a second factor itself
 
 	from []string // where each option's value came from
 }
 
-// TLS says whether the server itself speaks TLS.
+// TLS reports whether the server itself speaks TLS.
 func (c *Config) TLS() bool { return c.Cert != "" || c.OwnCA || c.ACME != "" }
 
 var (
-	// ErrShown is returned when a message, or the help that was asked for, was written already.
+	// ErrShown is returned when a message, or the requested help, was already written.
 	ErrShown = errors.New("the options were not understood")
-	// ErrOption is wrapped when an option, or a set of options, cannot be taken.
+	// ErrOption is wrapped when an option, or a combination of options, is not valid.
 	ErrOption = errors.New("the options do not fit")
 )
 
-// Read makes a command's options out of its flags, else the environment, else their defaults, and
-// checks them one by one and together.
+// Read reads a command's options from its flags, the environment and the defaults, in that order,
+// and checks them one by one and together.
 //
 // Takes:   the command (serve or demo), its arguments, the environment as NAME=VALUE, and where
 // help goes.
-// Refuses: ErrShown for flags that are not understood; ErrOption for everything else, a variable of
-// ours that is not known included.
+// Refuses: ErrShown for unknown flags; ErrOption for everything else, including an unknown variable
+// with our prefix.
 func Read(command string, args, environ []string, help io.Writer) (Config, error) {
 	c := Config{from: make([]string, len(options))}
 	f := flag.NewFlagSet(command, flag.ContinueOnError)
@@ -96,7 +100,7 @@ func Read(command string, args, environ []string, help io.Writer) (Config, error
 		if err := o.set(&c, o.fallback); err != nil {
 			return Config{}, fmt.Errorf("%w: the default of --%s: %w", ErrOption, o.name, err)
 		}
-		if !o.of(command) || o.secret { // a secret on a command line could be read by every user of the machine
+		if !o.of(command) || o.secret { // a secret on a command line can be read by every user of the machine
 			continue
 		}
 		given := func(s string) error {
@@ -152,7 +156,7 @@ func environment(c *Config, environ []string) error {
 	return nil
 }
 
-// check holds the options against each other, and settles what depends on others.
+// check checks the options against each other, and derives those that depend on others.
 func (c *Config) check() error {
 	refuse := func(format string, a ...any) error {
 		return fmt.Errorf("%w: "+format, append([]any{ErrOption}, a...)...)
@@ -169,6 +173,10 @@ func (c *Config) check() error {
 	switch {
 	case c.Data == "":
 		return refuse("--data names no folder")
+	case c.Store != "" && c.FallBack:
+		return refuse("--fall-back is for data folders, and not for --store")
+	case c.Blobs != "" && c.Store == "":
+		return refuse("--blobs goes with --store: a data folder has its photos and files itself")
 	case (c.Cert == "") != (c.Key == ""):
 		return refuse("--cert and --key go together")
 	case ways > 1:
@@ -219,7 +227,7 @@ func (c *Config) check() error {
 	return nil
 }
 
-// ownOrigin is what people open in the browser where that follows from other options, else "".
+// ownOrigin returns what people open in the browser if other options imply it, else "".
 func (c *Config) ownOrigin() string {
 	host, port, err := net.SplitHostPort(c.Address)
 	switch {
@@ -235,7 +243,7 @@ func (c *Config) ownOrigin() string {
 	return ""
 }
 
-// Loopback says whether an address can be reached from this machine alone.
+// Loopback reports whether an address can be reached from this machine only.
 func Loopback(address string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {
@@ -245,7 +253,7 @@ func Loopback(address string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// Print writes every option as a variable of the environment, with its source; secrets are masked.
+// Print writes every option as an environment variable, with its source; it masks secrets.
 func (c *Config) Print(w io.Writer) error {
 	for i, o := range options {
 		if o.flagOnly {

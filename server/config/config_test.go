@@ -42,7 +42,8 @@ func TestFlagBeforeEnvironmentBeforeDefault(t *testing.T) {
 	}
 }
 
-// TestPrintedIsReadAgain: what is printed says the same when it is the environment.
+// TestPrintedIsReadAgain checks that the printed options give the same when read as the
+// environment.
 func TestPrintedIsReadAgain(t *testing.T) {
 	c, err := read(t, "serve", "--data d --addr :8443 --own-ca --plain-addr none")
 	if err != nil {
@@ -89,6 +90,8 @@ func TestRefused(t *testing.T) {
 		{"serve", "--data d --plain-addr :80", "", "goes with TLS"},
 		{"serve", "--data d --acme plant.example --own-ca", "", "one of"},
 		{"serve", "--data d --acme-directory https://ca.example/d", "", "goes with --acme"},
+		{"serve", "--data d --blobs s3://h/b", "", "goes with --store"},
+		{"serve", "--data d --store postgres://h/d", "GAUGEWRIGHT_BLOBS=https://h/b", "s3://"},
 		{"serve", "--data d --acme plant.example", "GAUGEWRIGHT_ACME_DIRECTORY=http://ca.example/d", "https://"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=10.0.0.1", "not the full name"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=https://plant.example", "not the full name"},
@@ -150,7 +153,8 @@ func TestTaken(t *testing.T) {
 	}
 }
 
-// TestTheOriginIsKnown where it follows from other options, and nowhere else.
+// TestTheOriginIsKnown checks that the origin is derived when other options imply it, and only
+// then.
 func TestTheOriginIsKnown(t *testing.T) {
 	for args, want := range map[string]string{
 		"":                                     "http://localhost:8080",
@@ -188,7 +192,8 @@ func TestUpstreamGoesTogether(t *testing.T) {
 	}
 }
 
-// TestMail: what goes together, and never openly to another machine.
+// TestMail checks which mail options go together, and that mail never goes unencrypted to another
+// machine.
 func TestMail(t *testing.T) {
 	password := "GAUGEWRIGHT_MAIL_PASSWORD=word"
 	for args, env := range map[string][]string{

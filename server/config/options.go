@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"gaugewright/server/copies"
+	"gaugewright/sync/objects"
 )
 
 const (
@@ -21,11 +22,11 @@ const (
 	nowhere = "none"
 )
 
-// option is one line of the table: its flag and variable, its default, how it is checked and kept,
+// option is a row of the table: its flag and variable, its default, how it is checked and stored,
 // and whether it is a secret.
 type option struct {
 	name, fallback, help    string
-	demo, serve             bool // goes with demo alone, with serve alone
+	demo, serve             bool // only for demo, only for serve
 	yesNo, secret, flagOnly bool
 	set                     func(*Config, string) error
 	get                     func(*Config) string
@@ -42,6 +43,19 @@ func (o *option) of(command string) bool {
 // options is the whole table.
 var options = []option{
 	text("data", "", "the data folder", isAny, func(c *Config) *string { return &c.Data }),
+	forServe(text(
+		"store", "",
+		"the database that has the plant: postgres://USER@HOST/DATABASE?plant=NAME, for several servers at once; "+
+			"photos and files stay in the data folder, which all of them need, or go with --blobs. "+
+			"The password belongs into PGPASSWORD",
+		isStore, func(c *Config) *string { return &c.Store },
+	).shown(func(c *Config) string { return withoutPassword(c.Store) })),
+	forServe(text(
+		"blobs", "",
+		"with --store: the bucket that has photos and files: s3://HOST[:PORT]/BUCKET[/PREFIX][?region=NAME][&tls=no]; "+
+			"its keys belong into AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY",
+		isBucket, func(c *Config) *string { return &c.Blobs },
+	)),
 	text("addr", "localhost:8080", "where to listen", isAddress, func(c *Config) *string { return &c.Address }),
 	text("cert", "", "TLS certificate (PEM); phones need TLS", isAny, func(c *Config) *string { return &c.Cert }),
 	text("key", "", "its key (PEM)", isAny, func(c *Config) *string { return &c.Key }),
@@ -150,10 +164,19 @@ var options = []option{
 		"metrics-addr", nowhere, "where figures (/metrics) and health are served, apart from the work; best on localhost",
 		isPlaceOrNone, func(c *Config) *string { return &c.Metrics },
 	).shown(func(c *Config) string { return cmp.Or(c.Metrics, nowhere) }),
+	text(
+		"phones-whole", "80",
+		"up to how many MB of changes a phone holds the whole plant; beyond, a part that its person needs",
+		isCount, func(c *Config) *string { return &c.PhonesWhole },
+	),
 	text("log", "text", "the form of the log: text or json", isLog, func(c *Config) *string { return &c.Log }),
 	truth(
 		"log-requests", "log every request, not only those that failed here",
 		func(c *Config) *bool { return &c.LogRequests },
+	),
+	truth(
+		"log-events", "write each entry of the event log into this log too, for the system to bring elsewhere",
+		func(c *Config) *bool { return &c.LogEvents },
 	),
 	span(
 		"drain", "0s", "on ending: how long the server first says that it is not ready", 0, time.Hour,
@@ -206,7 +229,7 @@ var options = []option{
 	),
 }
 
-// shown prints an option's value in another way than it is kept.
+// shown prints an option's value in another form than it is stored.
 func (o option) shown(get func(*Config) string) option { o.get = get; return o }
 
 func secret(o option) option   { o.secret = true; return o }
@@ -241,7 +264,7 @@ func proxies(name, fallback, help string) option {
 	return networks(name, fallback, help, func(c *Config) *[]netip.Prefix { return &c.Proxies })
 }
 
-// networks is an option that is a list of networks.
+// networks is an option with a list of networks.
 func networks(name, fallback, help string, at func(*Config) *[]netip.Prefix) option {
 	return option{name: name, fallback: fallback, help: help,
 		set: func(c *Config, s string) error {
@@ -270,7 +293,7 @@ func networks(name, fallback, help string, at func(*Config) *[]netip.Prefix) opt
 		}}
 }
 
-// span is an option that is a time between two bounds.
+// span is an option with a duration between two bounds.
 func span(name, fallback, help string, least, most time.Duration, at func(*Config) *time.Duration) option {
 	return option{name: name, fallback: fallback, help: help,
 		set: func(c *Config, s string) error {
@@ -311,6 +334,32 @@ func isPlaceOrNone(s string) error {
 }
 
 func isAny(string) error { return nil }
+
+func isStore(s string) error {
+	if s != "" && !strings.HasPrefix(s, "postgres://") && !strings.HasPrefix(s, "postgresql://") {
+		return errors.New("an address begins with postgres://")
+	}
+	return nil
+}
+
+func isBucket(s string) error {
+	if s == "" {
+		return nil
+	}
+	_, err := objects.Parse(s)
+	return err
+}
+
+// withoutPassword leaves the password out of the address of a database.
+func withoutPassword(s string) string {
+	scheme, rest, _ := strings.Cut(s, "://")
+	at := strings.LastIndex(rest, "@")
+	user, _, secret := strings.Cut(rest[:max(at, 0)], ":")
+	if !secret {
+		return s
+	}
+	return scheme + "://" + user + rest[at:]
+}
 
 func isAddressOrNone(s string) error {
 	if s == "" {
@@ -396,7 +445,7 @@ func isIssuer(s string) error {
 	return safe(u)
 }
 
-// safe refuses an address that others on the way could read or alter.
+// safe refuses an address whose traffic others on the way could read or alter.
 func safe(u *url.URL) error {
 	ip := net.ParseIP(u.Hostname())
 	if u.Scheme == "https" || u.Scheme == "http" && (u.Hostname() == "localhost" || ip != nil && ip.IsLoopback()) {
@@ -415,6 +464,13 @@ func isClaim(s string) error {
 func isPassword(s string) error {
 	if s != "" && (len(s) < 10 || len(s) > 256) {
 		return errors.New("a password has 10 to 256 characters")
+	}
+	return nil
+}
+
+func isCount(s string) error {
+	if n, err := strconv.ParseUint(s, 10, 32); err != nil || n == 0 {
+		return errors.New("not a whole number above 0")
 	}
 	return nil
 }

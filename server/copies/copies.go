@@ -1,5 +1,6 @@
-// Package copies takes backups of a store while it is served: on time, each read back before it
-// counts, with as many kept as were asked for. It deletes only files that are named as its backups: two servers need two folders.
+// Package copies takes backups of a store while it is served, on a schedule. It reads each back
+// before it counts, and keeps as many as configured. It deletes only files that are named as its
+// backups, so two servers need two folders.
 package copies
 
 import (
@@ -21,12 +22,12 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Plan says when backups are taken, where they go and how long they stay.
+// Plan says when backups are taken, where they go and how long they are kept.
 type Plan struct {
 	Folder string
 	Every  time.Duration
 	Keep   Keep
-	// Seal encrypts what is written to it; nil keeps it readable.
+	// Seal encrypts what is written to it; nil leaves the backup readable.
 	Seal func(io.Writer) (io.WriteCloser, error)
 }
 
@@ -43,14 +44,15 @@ const (
 	plainEnd = ".backup"
 	sealEnd  = ".backup.age"
 	sumEnd   = ".sha256"
-	// reading begins the name of the folder inside the data folder that a backup is read back into.
+	// reading is the prefix of the folder, inside the data folder, into which a backup is read
+	// back.
 	reading = "reading-"
-	// plain begins the name of the copy before it is sealed; the store removes those that a crash
+	// plain is the prefix of the copy before it is sealed; the store removes those that a crash
 	// left.
 	plain = "backup-"
 )
 
-// ErrUnread is wrapped when a backup was written and does not come back whole.
+// ErrUnread is wrapped when a written backup cannot be read back whole.
 var ErrUnread = errors.New("the backup does not come back whole")
 
 // List returns the backups of a folder, the newest first.
@@ -88,13 +90,13 @@ func timeOf(name string) (time.Time, bool) {
 	return time.Time{}, false
 }
 
-// Take writes one backup and reads it back; then those that are no longer to be kept go.
+// Take writes one backup and reads it back; then it deletes those that need not be kept.
 //
-// Takes:   a context that can break it off; an open store, with room in its folder for a copy and
-// for the copy read back; the time.
+// Takes:   a context that can cancel it; an open store, whose folder has room for a copy and for
+// the copy read back; the time.
 // Gives:   the backup, with its SHA-256 in a file beside it.
-// Refuses: ErrUnread where the copy does not come back whole. Nothing of it is kept then, and
-// nothing older is deleted.
+// Refuses: ErrUnread if the copy cannot be read back whole. Then none of it is kept, and nothing
+// older is deleted.
 func (p *Plan) Take(ctx context.Context, s *store.Store, now time.Time) (c Copy, err error) {
 	if err := os.MkdirAll(p.Folder, 0o700); err != nil {
 		return Copy{}, err
@@ -124,7 +126,7 @@ func (p *Plan) Take(ctx context.Context, s *store.Store, now time.Time) (c Copy,
 	return c, p.thin(c.Name)
 }
 
-// until is a writer that breaks off when its context ends.
+// until is a writer that fails once its context ends.
 type until struct {
 	ctx context.Context
 	io.Writer
@@ -137,7 +139,7 @@ func (u until) Write(b []byte) (int, error) {
 	return u.Writer.Write(b)
 }
 
-// reads is a reader that breaks off when its context ends.
+// reads is a reader that fails once its context ends.
 type reads struct {
 	ctx context.Context
 	io.Reader
@@ -150,7 +152,7 @@ func (r reads) Read(b []byte) (int, error) {
 	return r.Reader.Read(b)
 }
 
-// readBack restores a copy into a folder of its own, as whoever needs it would, and checks it.
+// readBack restores a copy into a folder of its own, as a user would, and checks it.
 func readBack(ctx context.Context, dir string, copied *os.File) (err error) {
 	if _, err := copied.Seek(0, io.SeekStart); err != nil {
 		return err
@@ -173,7 +175,7 @@ func readBack(ctx context.Context, dir string, copied *os.File) (err error) {
 	return nil
 }
 
-// put writes the copy under its name, with the hash beside it; both appear only when they are whole
+// put writes the copy under its name, with the hash beside it. Both appear only when they are whole
 // and synced.
 func (p *Plan) put(ctx context.Context, name string, copied *os.File) (size int64, err error) {
 	if _, err := copied.Seek(0, io.SeekStart); err != nil {
@@ -191,7 +193,7 @@ func (p *Plan) put(ctx context.Context, name string, copied *os.File) (size int6
 			return err
 		}
 		if _, err := io.Copy(sealed, from); err != nil {
-			return err // not closed: what broke off must not look whole
+			return err // not closed: an aborted file must not look whole
 		}
 		return sealed.Close()
 	})
@@ -199,7 +201,7 @@ func (p *Plan) put(ctx context.Context, name string, copied *os.File) (size int6
 		return 0, err
 	}
 	_, err = Write(filepath.Join(p.Folder, name+sumEnd), func(to io.Writer) error {
-		// as sha256sum -c reads it
+		// the format of sha256sum -c
 		_, err := fmt.Fprintf(to, "%s  %s\n", hex.EncodeToString(sum.Sum(nil)), name)
 		return err
 	})
@@ -207,7 +209,7 @@ func (p *Plan) put(ctx context.Context, name string, copied *os.File) (size int6
 }
 
 // Write writes a file that appears under its name only when it is whole and synced, and returns its
-// size. A file of that name is replaced.
+// size. It replaces a file of that name.
 func Write(path string, write func(io.Writer) error) (size int64, err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part-*")
 	if err != nil {
@@ -229,8 +231,8 @@ func Write(path string, write func(io.Writer) error) (size int64, err error) {
 	return info.Size(), err
 }
 
-// thin deletes the backups that are no longer to be kept, their hashes after them. The fresh one
-// stays, whatever the dates of others say.
+// thin deletes the backups that need not be kept, and after each its hash. It keeps the fresh one,
+// whatever the dates of the others.
 func (p *Plan) thin(fresh string) error {
 	list, err := List(p.Folder)
 	if err != nil {
@@ -253,24 +255,24 @@ func (p *Plan) thin(fresh string) error {
 	return err
 }
 
-// Watcher hears how each backup ended.
+// Watcher gets the outcome of each backup.
 type Watcher interface {
 	Backup(at time.Time, size int64, err error)
 	Newest(at time.Time, size int64)
 }
 
 const (
-	look  = time.Minute      // how often the clock is looked at: a machine may sleep
-	retry = 10 * time.Minute // after a backup that failed
+	look  = time.Minute      // how often to look at the clock: a machine may sleep
+	retry = 10 * time.Minute // after a failed backup
 )
 
-// Run takes backups on time until the context ends: at once where the newest is older than Every.
-func (p *Plan) Run(ctx context.Context, s *store.Store, log *slog.Logger, told Watcher) {
+// Run takes backups on schedule until the context ends: at once if the newest is older than Every.
+func (p *Plan) Run(ctx context.Context, s *store.Store, log *slog.Logger, watcher Watcher) {
 	p.removeHalves(s.Dir(), log)
 	newest := time.Time{}
 	if list, err := List(p.Folder); err == nil && len(list) > 0 {
 		newest = list[0].At
-		told.Newest(list[0].At, list[0].Size)
+		watcher.Newest(list[0].At, list[0].Size)
 	}
 	wait := time.NewTimer(0)
 	defer wait.Stop()
@@ -289,9 +291,9 @@ func (p *Plan) Run(ctx context.Context, s *store.Store, log *slog.Logger, told W
 		if errors.Is(err, context.Canceled) {
 			return
 		}
-		told.Backup(c.At, c.Size, err)
+		watcher.Backup(c.At, c.Size, err)
 		if c.Name != "" {
-			newest = c.At // it is whole, whatever came after it
+			newest = c.At // the backup is whole, whatever failed after it
 		}
 		if err != nil {
 			log.Error("the scheduled backup failed", "folder", p.Folder, "error", err)
@@ -303,7 +305,7 @@ func (p *Plan) Run(ctx context.Context, s *store.Store, log *slog.Logger, told W
 	}
 }
 
-// removeHalves deletes what a backup left that was under way when the program ended.
+// removeHalves deletes what an unfinished backup left when the program ended.
 func (p *Plan) removeHalves(dir string, log *slog.Logger) {
 	list, err := filepath.Glob(filepath.Join(dir, reading+"*"))
 	halves, err2 := filepath.Glob(filepath.Join(p.Folder, begin+"*Z.backup*.part-*"))

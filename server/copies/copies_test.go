@@ -46,8 +46,8 @@ func names(t *testing.T, folder string) (list []string) {
 
 var days = copies.Keep{Days: 2}
 
-// TestACopyComesBack: what is written is a backup that restore takes, with its hash beside it, and
-// nothing else is left anywhere.
+// TestACopyComesBack checks that restore accepts what was written, with its hash beside it, and
+// that nothing else is left anywhere.
 func TestACopyComesBack(t *testing.T) {
 	s := opened(t)
 	before := names(t, s.Dir())
@@ -100,7 +100,7 @@ func TestASealedCopy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close() // it was only read
+	defer f.Close() // opened for reading only
 	plain, err := age.Decrypt(f, who)
 	if err != nil {
 		t.Fatal(err)
@@ -110,8 +110,8 @@ func TestASealedCopy(t *testing.T) {
 	}
 }
 
-// TestWhatDoesNotComeBackIsNoCopy: a blob that has other bytes than its name says is damage; the
-// copy does not count, and the older one stays although it is past its time.
+// TestWhatDoesNotComeBackIsNoCopy: a blob whose bytes do not match its name is damaged. The copy
+// does not count, and the older one stays although it is past its time.
 func TestWhatDoesNotComeBackIsNoCopy(t *testing.T) {
 	s := opened(t)
 	p := copies.Plan{Folder: t.TempDir(), Keep: copies.Keep{Days: 1}}
@@ -130,7 +130,7 @@ func TestWhatDoesNotComeBackIsNoCopy(t *testing.T) {
 	}
 }
 
-// TestOthersStay: of a folder's files only its own backups go.
+// TestOthersStay checks that only a folder's own backups are deleted.
 func TestOthersStay(t *testing.T) {
 	s := opened(t)
 	p := copies.Plan{Folder: t.TempDir(), Keep: copies.Keep{Days: 1}}
@@ -159,7 +159,7 @@ func TestOthersStay(t *testing.T) {
 	}
 }
 
-// TestTheFreshOneStays: a file from when the clock ran ahead does not push out what was just taken.
+// TestTheFreshOneStays checks that a file dated by a fast clock does not displace the fresh backup.
 func TestTheFreshOneStays(t *testing.T) {
 	s := opened(t)
 	p := copies.Plan{Folder: t.TempDir(), Keep: copies.Keep{Days: 1}}
@@ -175,8 +175,8 @@ func TestTheFreshOneStays(t *testing.T) {
 	}
 }
 
-// TestKeep: a backup a night for three years; what stays is counted by hand: 7 days, and of the 5
-// weeks and 12 months those that these days do not have already.
+// TestKeep takes a backup a night for three years. What stays is counted by hand: 7 days, and those
+// of the 5 weeks and 12 months that these days do not already cover.
 func TestKeep(t *testing.T) {
 	last := time.Date(2027, 6, 30, 2, 0, 0, 0, time.UTC) // a Wednesday
 	var nights []time.Time
@@ -207,21 +207,21 @@ func TestKeep(t *testing.T) {
 	}
 }
 
-type told struct {
+type watched struct {
 	done, failed, newest int
 }
 
-func (o *told) Backup(_ time.Time, _ int64, err error) {
+func (o *watched) Backup(_ time.Time, _ int64, err error) {
 	if err != nil {
 		o.failed++
 		return
 	}
 	o.done++
 }
-func (o *told) Newest(time.Time, int64) { o.newest++ }
+func (o *watched) Newest(time.Time, int64) { o.newest++ }
 
-// TestOnTime plays two days: a backup at once, then one every six hours, none sooner after a new
-// start, and another try ten minutes after one that failed.
+// TestOnTime plays two days: a backup at once, then one every six hours, none sooner after a
+// restart, and a retry ten minutes after a failure.
 func TestOnTime(t *testing.T) {
 	data, folder := t.TempDir(), t.TempDir()
 	quiet := slog.New(slog.DiscardHandler)
@@ -236,7 +236,7 @@ func TestOnTime(t *testing.T) {
 			}
 		}()
 		p := copies.Plan{Folder: folder, Every: 6 * time.Hour, Keep: copies.Keep{Days: 9}}
-		var o told
+		var o watched
 		run := func(long time.Duration) {
 			ctx, end := context.WithTimeout(t.Context(), long)
 			defer end()
@@ -261,7 +261,7 @@ func TestOnTime(t *testing.T) {
 	})
 }
 
-// ending is a context that ends after it was asked so many times.
+// ending is a context that ends after it was asked a number of times.
 type ending struct {
 	context.Context
 	left int
@@ -274,7 +274,7 @@ func (e *ending) Err() error {
 	return nil
 }
 
-// TestBrokenOffAnywhere: whatever a backup is at when its context ends, it stops there, says so, and
+// TestBrokenOffAnywhere checks that a backup whose context ends stops at any stage, reports it, and
 // leaves nothing in either folder.
 func TestBrokenOffAnywhere(t *testing.T) {
 	s := opened(t)

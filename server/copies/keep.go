@@ -12,10 +12,10 @@ import (
 // that have one. The newest of all always stays.
 type Keep struct{ Days, Weeks, Months int }
 
-// ErrKeep is wrapped when a rule for keeping cannot be read.
+// ErrKeep is wrapped when a rule for keeping backups cannot be read.
 var ErrKeep = errors.New("not of the form days=7,weeks=5,months=12")
 
-// ReadKeep reads a rule as days=7,weeks=5,months=12; a word that is left out is 0.
+// ReadKeep reads a rule such as days=7,weeks=5,months=12; a missing word is 0.
 //
 // Refuses: ErrKeep, also for a rule that keeps nothing.
 func ReadKeep(text string) (k Keep, err error) {
@@ -38,7 +38,7 @@ func (k Keep) String() string {
 	return fmt.Sprintf("days=%d,weeks=%d,months=%d", k.Days, k.Weeks, k.Months)
 }
 
-// stays says which of some times, the newest first, are kept.
+// stays reports which of some times, the newest first, are kept.
 func (k Keep) stays(times []time.Time) []bool {
 	stays := make([]bool, len(times))
 	rules := []struct {

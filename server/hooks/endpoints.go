@@ -26,33 +26,37 @@ import (
 var ErrNone = errors.New("there is no such endpoint or message")
 
 const (
-	secretPrefix  = "whsec_" // of the specification
-	secretBytes   = 32       // it asks for 24 to 64
+	secretPrefix  = "whsec_" // from the specification
+	secretBytes   = 32       // it requires 24 to 64
 	mostEndpoints = 50
 	longestName   = 80
 )
 
-// Endpoint is where is sent to.
+// Endpoint is a receiver of messages.
 type Endpoint struct {
 	ID     string    `json:"id"`
 	Name   string    `json:"name"`
 	URL    string    `json:"url"`
-	Events []string  `json:"events"` // kinds of happening; none for all
-	Secret string    `json:"secret"` // by which messages are signed: it has to be kept as it is
+	Events []string  `json:"events"`          // kinds of happening; none for all
+	Sites  []string  `json:"sites,omitempty"` // ids of the sites of which is told; none for the whole plant
+	Secret string    `json:"secret"`          // by which messages are signed: it has to be kept as it is
 	Made   time.Time `json:"made"`
 	By     string    `json:"by"`
-	// Failing is since when no message arrived, zero where the last one did. Ended is when it was put
-	// out of use, and Why.
+	// Failing is since when no message arrived, zero if the last one did. Ended is when the
+	// endpoint was disabled, and Why the reason.
 	Failing time.Time `json:"failing"`
 	Ended   time.Time `json:"ended"`
 	Why     string    `json:"why"`
 }
 
-func (e *Endpoint) wants(kind string) bool {
-	return e.Ended.IsZero() && (len(e.Events) == 0 || slices.Contains(e.Events, kind))
+// wants says whether a happening is sent to an endpoint. A standard that belongs to no site serves
+// them all.
+func (e *Endpoint) wants(one *office.Happening) bool {
+	here := len(e.Sites) == 0 || slices.Contains(e.Sites, one.Site) || one.Kind == office.StandardDueSoon && one.Site == ""
+	return e.Ended.IsZero() && here && (len(e.Events) == 0 || slices.Contains(e.Events, one.Kind))
 }
 
-// Hooks sends webhooks of a store.
+// Hooks sends the webhooks of a store.
 type Hooks struct {
 	store   *store.Store
 	office  *office.Office
@@ -62,17 +66,17 @@ type Hooks struct {
 	log     *slog.Logger
 	ends    store.Private // endpoints by id
 	outbox  store.Private // messages
-	marks   store.Private // the cursor, and what was told to be due
+	marks   store.Private // the cursor, and what was reported as due
 	cursor  office.Cursor
+	turn    *store.Turn
 	waking  chan struct{}
-	changes sync.Mutex // held while an endpoint or a message is changed
+	changes sync.Mutex // held while an endpoint or a message changes
 	waits   map[string]time.Time
-	loaded  bool
 	tidied  time.Time
-	asked   time.Time // when it was looked what is due
+	asked   time.Time // when due dates were last checked
 }
 
-// New returns the hooks of a store. allow names private networks that may be sent to.
+// New returns the hooks of a store. allow names private networks to which it may send.
 func New(
 	s *store.Store, o *office.Office, now func() time.Time, allow []netip.Prefix, log *slog.Logger,
 ) *Hooks {
@@ -80,16 +84,20 @@ func New(
 	return &Hooks{
 		store: s, office: o, now: now, guard: g, client: g.client(), log: log, ends: s.Private("hooks"),
 		outbox: s.Private("hook outbox"), marks: s.Private("hook marks"),
-		cursor: office.NewCursor(s, s.Private("hook marks")), waking: make(chan struct{}, 1),
-		waits: map[string]time.Time{},
+		cursor: office.NewCursor(s, s.Private("hook marks")), turn: s.Turn("hooks", 6*patience),
+		waking: make(chan struct{}, 1),
+		waits:  map[string]time.Time{},
 	}
 }
 
-// Make makes an endpoint. The secret is given this once.
+// Make makes an endpoint. It returns the secret this once.
 //
-// Takes:   a name, the address, and the kinds of happening that are sent; none for all.
+// Takes:   a name, the address, the kinds of happening that are sent, and the sites of which is told;
+// none for all.
 // Refuses: a Fault that names the field.
-func (h *Hooks) Make(name, address string, events []string, by string, with store.Step) (e Endpoint, err error) {
+func (h *Hooks) Make(
+	name, address string, events, sites []string, by string, with store.Step,
+) (e Endpoint, err error) {
 	h.changes.Lock()
 	defer h.changes.Unlock()
 	if name = strings.TrimSpace(name); name == "" || utf8.RuneCountInString(name) > longestName {
@@ -105,6 +113,11 @@ func (h *Hooks) Make(name, address string, events []string, by string, with stor
 			return e, document.Refuse(
 				document.CodeRange, fmt.Sprintf("events[%d]", i), fmt.Sprintf("%q is no event", kind),
 			)
+		}
+	}
+	for i, id := range sites {
+		if s, err := h.office.Record(id); err != nil || s.Kind != "site" {
+			return e, document.Refuse(document.CodeRange, fmt.Sprintf("sites[%d]", i), "no site has this id")
 		}
 	}
 	list, err := h.Endpoints()
@@ -123,10 +136,10 @@ func (h *Hooks) Make(name, address string, events []string, by string, with stor
 		return e, err
 	}
 	e = Endpoint{
-		ID: id, Name: name, URL: address, Events: append([]string{}, events...), Made: h.now().UTC(), By: by,
+		ID: id, Name: name, URL: address, Events: append([]string{}, events...), Sites: slices.Clone(sites), Made: h.now().UTC(), By: by,
 		Secret: secretPrefix + base64.StdEncoding.EncodeToString(b),
 	}
-	if len(list) == 0 { // what came before anybody wanted to know is not told
+	if len(list) == 0 { // earlier events are not reported
 		last, err := h.store.Last()
 		if err != nil {
 			return e, err
@@ -148,7 +161,7 @@ func (h *Hooks) put(e Endpoint, more ...store.Step) error {
 	return h.ends.Put(e.ID, b, more...)
 }
 
-// Endpoints lists where is sent to, in the order of their names.
+// Endpoints lists the endpoints, ordered by name.
 func (h *Hooks) Endpoints() (list []Endpoint, err error) {
 	err = h.ends.Each(func(_ string, v []byte) error {
 		var e Endpoint
@@ -175,7 +188,7 @@ func (h *Hooks) endpoint(id string) (e Endpoint, err error) {
 	return e, json.Unmarshal(b, &e)
 }
 
-// Remove forgets an endpoint with its messages.
+// Remove removes an endpoint with its messages.
 //
 // Refuses: ErrNone.
 func (h *Hooks) Remove(id string, with store.Step) error {
@@ -197,7 +210,7 @@ func (h *Hooks) Remove(id string, with store.Step) error {
 	return h.store.Keep(steps...)
 }
 
-// Resume puts an endpoint into use again; what waits for it is sent.
+// Resume enables an endpoint again; its waiting messages are sent.
 //
 // Refuses: ErrNone.
 func (h *Hooks) Resume(id string, with store.Step) error {
@@ -208,9 +221,8 @@ func (h *Hooks) Resume(id string, with store.Step) error {
 		return err
 	}
 	e.Failing, e.Ended, e.Why = time.Time{}, time.Time{}, ""
-	h.loaded = false
 	defer h.wake()
-	return h.put(e, with)
+	return h.put(e, with, h.marks.Putting(againMark+e.ID, nil))
 }
 
 func (h *Hooks) wake() {

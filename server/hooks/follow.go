@@ -13,33 +13,33 @@ import (
 )
 
 const (
-	// lookEvery is how soon what happened is in the outbox.
+	// lookEvery is how soon an event is in the outbox.
 	lookEvery = time.Second
-	// piece is how many happenings are read at once.
+	// piece is how many events are read at once.
 	piece = 500
-	// DueDays is how many days before it is due something is told to be due soon.
+	// DueDays is how many days ahead something is reported as due soon.
 	DueDays = 14
 	// kept is how long a message stays in the log, and mostKept how many do.
 	kept     = 30 * 24 * time.Hour
 	mostKept = 20_000
 )
 
-// Message is what is sent to one endpoint of one happening.
+// Message is one event for one endpoint.
 type Message struct {
 	Key      string          `json:"-"`
-	ID       string          `json:"id"` // webhook-id: the same however often it is sent
+	ID       string          `json:"id"` // webhook-id: the same for every try
 	Endpoint string          `json:"endpoint"`
 	Event    string          `json:"event"`
 	Body     json.RawMessage `json:"body"`
 	Made     time.Time       `json:"made"`
 	Tries    int             `json:"tries"`
-	Next     time.Time       `json:"next"` // when it is tried again, zero for never
+	Next     time.Time       `json:"next"` // time of the next try, zero for none
 	Arrived  time.Time       `json:"arrived"`
-	Status   int             `json:"status"` // of the last answer, 0 where there was none
-	Why      string          `json:"why"`    // it did not arrive
+	Status   int             `json:"status"` // of the last answer, 0 if there was none
+	Why      string          `json:"why"`    // why it did not arrive
 }
 
-// keyOf orders messages as they were made.
+// keyOf returns the key that orders messages by when they were made.
 func keyOf(m *Message) string { return fmt.Sprintf("%020d %s", m.Made.UnixNano(), m.ID) }
 
 func (h *Hooks) putting(m Message) (store.Step, error) {
@@ -59,7 +59,7 @@ func (h *Hooks) each(to func(key string, m Message)) error {
 	})
 }
 
-// look puts what happened since into the outbox.
+// look puts new events into the outbox.
 func (h *Hooks) look() error {
 	h.changes.Lock()
 	defer h.changes.Unlock()
@@ -91,13 +91,13 @@ func (h *Hooks) look() error {
 	return h.lookDue(ends)
 }
 
-// tell puts messages into the outbox, in one transaction with what goes with them.
+// tell puts messages into the outbox and runs steps in the same transaction.
 func (h *Hooks) tell(ends []Endpoint, list []office.Happening, steps []store.Step) error {
 	fresh := map[string]time.Time{}
 	for i := range list {
 		one := &list[i]
 		for _, e := range ends {
-			if !e.wants(one.Kind) {
+			if !e.wants(one) {
 				continue
 			}
 			m, err := h.message(&e, one, i)
@@ -124,11 +124,11 @@ func (h *Hooks) tell(ends []Endpoint, list []office.Happening, steps []store.Ste
 func (h *Hooks) message(e *Endpoint, one *office.Happening, n int) (m Message, err error) {
 	at := h.now().UTC()
 	body, err := json.Marshal(struct {
-		Type      string      `json:"type"`
-		Timestamp string      `json:"timestamp"`
-		Data      office.Told `json:"data"`
+		Type      string        `json:"type"`
+		Timestamp string        `json:"timestamp"`
+		Data      office.Notice `json:"data"`
 	}{one.Kind, one.At, one.Data})
-	// A message keeps its id however often it is sent: its receiver knows it again.
+	// A message keeps its id for every try, so that its receiver recognises it.
 	of := strconv.FormatUint(one.Seq, 10) + "_" + strings.ReplaceAll(one.Kind, ".", "_")
 	if one.Seq == 0 {
 		of = one.Data.Instrument + one.Data.Standard + "_" + one.Data.Due
@@ -141,7 +141,7 @@ func (h *Hooks) message(e *Endpoint, one *office.Happening, n int) (m Message, e
 	return m, err
 }
 
-// lookDue tells once a day what falls due soon and was not told yet.
+// lookDue reports, once a day, what falls due soon and was not reported yet.
 func (h *Hooks) lookDue(ends []Endpoint) error {
 	now := h.now()
 	if now.Sub(h.asked) < time.Hour {
@@ -171,7 +171,7 @@ func (h *Hooks) lookDue(ends []Endpoint) error {
 	return h.tell(ends, list, steps)
 }
 
-// tidy forgets what is kept no longer, once an hour.
+// tidy removes expired messages, once an hour.
 func (h *Hooks) tidy() error {
 	h.changes.Lock()
 	defer h.changes.Unlock()
@@ -208,8 +208,8 @@ func (h *Hooks) tidy() error {
 	return h.store.Keep(gone...)
 }
 
-// Log lists the messages, the newest first, after a key ("": from the newest), and the key to go on
-// after, "" at the end.
+// Log lists the messages, the newest first, after a key ("": from the newest), and returns the key
+// to continue after, "" at the end.
 func (h *Hooks) Log(endpoint, after string, most int) (list []Message, next string, err error) {
 	err = h.each(func(key string, m Message) {
 		if (endpoint == "" || m.Endpoint == endpoint) && (after == "" || key < after) {

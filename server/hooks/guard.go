@@ -14,11 +14,11 @@ import (
 	"gaugewright/calc/document"
 )
 
-// errPrivate is wrapped where an endpoint lies where nothing is sent to.
+// errPrivate is wrapped if an endpoint is at an address to which nothing is sent.
 var errPrivate = errors.New("the address lies in a private network; --hooks-allow can name it")
 
-// special are networks that no public receiver is in, beyond those that package netip knows
-// (IANA IPv4 and IPv6 Special-Purpose Address Registries).
+// special are networks without public receivers, beyond those that package netip knows (IANA IPv4
+// and IPv6 Special-Purpose Address Registries).
 var special = prefixes(
 	"0.0.0.0/8", "100.64.0.0/10", "192.0.0.0/24", "192.0.2.0/24", "198.18.0.0/15", "198.51.100.0/24",
 	"203.0.113.0/24", "240.0.0.0/4", "64:ff9b::/96", "64:ff9b:1::/48", "100::/64", "2001::/23",
@@ -32,11 +32,11 @@ func prefixes(list ...string) (all []netip.Prefix) {
 	return all
 }
 
-// guard says where may be sent to.
+// guard says to which addresses messages may go.
 type guard struct{ allow []netip.Prefix }
 
-// lets says whether an address may be sent to.
-func (g *guard) lets(a netip.Addr) bool {
+// allows reports whether messages may go to an address.
+func (g *guard) allows(a netip.Addr) bool {
 	a = a.Unmap()
 	in := func(p netip.Prefix) bool { return p.Contains(a) }
 	if slices.ContainsFunc(g.allow, in) {
@@ -46,13 +46,13 @@ func (g *guard) lets(a netip.Addr) bool {
 		!slices.ContainsFunc(special, in)
 }
 
-// control looks at the address that a connection is really made to, after its name was looked up.
+// control checks the address that a connection is made to, after the name was resolved.
 func (g *guard) control(_, address string, _ syscall.RawConn) error {
 	at, err := netip.ParseAddrPort(address)
 	if err != nil {
 		return err
 	}
-	if !g.lets(at.Addr()) {
+	if !g.allows(at.Addr()) {
 		return fmt.Errorf("%w: %s", errPrivate, at.Addr())
 	}
 	return nil
@@ -60,7 +60,7 @@ func (g *guard) control(_, address string, _ syscall.RawConn) error {
 
 const patience = 20 * time.Second
 
-// client sends to endpoints: by no proxy, to no redirect.
+// client returns a client for endpoints that uses no proxy and follows no redirect.
 func (g *guard) client() *http.Client {
 	d := &net.Dialer{Timeout: 10 * time.Second, Control: g.control}
 	return &http.Client{
@@ -87,13 +87,13 @@ func (g *guard) check(address string) error {
 	}
 	a, err := netip.ParseAddr(u.Hostname())
 	known := err == nil
-	if known && !g.lets(a) {
+	if known && !g.allows(a) {
 		return no(errPrivate.Error())
 	}
 	if u.Scheme == "http" && known && len(g.allow) > 0 && slices.ContainsFunc(
 		g.allow, func(p netip.Prefix) bool { return p.Contains(a.Unmap()) },
 	) {
-		return nil // within the plant, where the configuration allows it
+		return nil // within the plant, if the configuration allows it
 	}
 	if u.Scheme != "https" {
 		return no("begins with https://")

@@ -22,24 +22,27 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// waits are how long after each try the next one is made. The specification proposes such a
-// schedule and says: for some days, with growing waits (from memory).
+// waits are the intervals between tries. The specification proposes such a schedule: for some days,
+// with growing intervals (from memory).
 var waits = []time.Duration{
 	5 * time.Second, 5 * time.Minute, 30 * time.Minute, 2 * time.Hour, 5 * time.Hour, 10 * time.Hour,
 	14 * time.Hour, 20 * time.Hour, 24 * time.Hour,
 }
 
 const (
-	// failsFor is how long an endpoint may fail before it is put out of use.
+	// failsFor is how long an endpoint may fail before it is disabled.
 	failsFor = 5 * 24 * time.Hour
 	// atOnce is how many messages are sent at the same time.
 	atOnce = 4
+	// againMark begins the mark of a message, or of an endpoint with all that waits for it, that is to
+	// be sent again: the server whose turn it is finds it.
+	againMark = "again "
 	// longestWhy is what is kept of why a message did not arrive.
 	longestWhy = 200
 )
 
-// Sign signs a message: HMAC-SHA256 over its id, its moment in seconds and its body, with dots
-// between them.
+// Sign signs a message: HMAC-SHA256 over its id, its time in seconds and its body, separated by
+// dots.
 //
 // Source: Standard Webhooks 1.0, "Signature scheme".
 func Sign(secret, id string, at time.Time, body []byte) (string, error) {
@@ -48,14 +51,19 @@ func Sign(secret, id string, at time.Time, body []byte) (string, error) {
 		return "", fmt.Errorf("the secret of an endpoint is damaged: %w", err)
 	}
 	mac := hmac.New(sha256.New, key)
-	_, _ = fmt.Fprintf(mac, "%s.%d.%s", id, at.Unix(), body) // a hash takes everything
+	_, _ = fmt.Fprintf(mac, "%s.%d.%s", id, at.Unix(), body) // a hash never fails
 	return "v1," + base64.StdEncoding.EncodeToString(mac.Sum(nil)), nil
 }
 
-// Run tells what happens until the context ends.
+// Run reports events until the context ends.
 func (h *Hooks) Run(ctx context.Context) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
+	defer func() {
+		if err := h.turn.Pass(); err != nil && !errors.Is(err, store.ErrClosed) {
+			h.log.Error("webhooks wait for the next server", "error", err)
+		}
+	}()
 	for {
 		if err := h.Step(ctx); err != nil && ctx.Err() == nil && !errors.Is(err, store.ErrClosed) {
 			h.log.Error("webhooks wait", "error", err)
@@ -69,9 +77,13 @@ func (h *Hooks) Run(ctx context.Context) {
 	}
 }
 
-// Step puts what happened into the outbox and sends what is due.
+// Step puts what happened into the outbox and sends what is due, where it is this server's turn.
 func (h *Hooks) Step(ctx context.Context) error {
-	if err := h.load(); err != nil {
+	mine, fresh, err := h.turn.Mine(h.now())
+	if err != nil || !mine {
+		return err
+	}
+	if err := h.load(fresh); err != nil {
 		return err
 	}
 	if err := h.look(); err != nil {
@@ -83,14 +95,37 @@ func (h *Hooks) Step(ctx context.Context) error {
 	return h.tidy()
 }
 
-// load reads what waits to be sent, once.
-func (h *Hooks) load() error {
+// load reads what waits to be sent, at the beginning of a turn; later what is to be sent again, which
+// any server may have been told.
+func (h *Hooks) load(fresh bool) error {
 	h.changes.Lock()
 	defer h.changes.Unlock()
-	if h.loaded {
+	for {
+		mark, key, err := h.marks.From(againMark)
+		if err != nil {
+			return err
+		}
+		if !strings.HasPrefix(mark, againMark) {
+			break
+		}
+		fresh = fresh || len(key) == 0 // all of an endpoint
+		if len(key) > 0 {
+			m, _, err := h.read(string(key))
+			if err != nil && !errors.Is(err, ErrNone) {
+				return err
+			}
+			if err == nil && !m.Next.IsZero() {
+				h.waits[m.Key] = m.Next
+			}
+		}
+		if err := h.marks.Delete(mark); err != nil {
+			return err
+		}
+	}
+	if !fresh {
 		return nil
 	}
-	h.loaded = true
+	clear(h.waits)
 	return h.each(func(key string, m Message) {
 		if !m.Next.IsZero() {
 			h.waits[key] = m.Next
@@ -108,12 +143,20 @@ func (h *Hooks) sendDue(ctx context.Context) error {
 	}
 	h.changes.Unlock()
 	slices.Sort(due)
-	var all errgroup.Group
-	all.SetLimit(atOnce)
-	for _, key := range due {
-		all.Go(func() error { return h.send(ctx, key) })
+	for part := range slices.Chunk(due, atOnce) {
+		// The turn lasts longer than any of them takes.
+		if mine, _, err := h.turn.Mine(h.now()); err != nil || !mine {
+			return err
+		}
+		var all errgroup.Group
+		for _, key := range part {
+			all.Go(func() error { return h.send(ctx, key) })
+		}
+		if err := all.Wait(); err != nil {
+			return err
+		}
 	}
-	return all.Wait()
+	return nil
 }
 
 func (h *Hooks) read(key string) (m Message, e Endpoint, err error) {
@@ -132,12 +175,12 @@ func (h *Hooks) read(key string) (m Message, e Endpoint, err error) {
 	return m, e, err
 }
 
-// send tries one message and keeps how that went.
+// send tries one message and records the result.
 func (h *Hooks) send(ctx context.Context, key string) error {
 	m, e, err := h.read(key)
 	if errors.Is(err, ErrNone) || err == nil && !e.Ended.IsZero() {
 		h.changes.Lock()
-		delete(h.waits, key) // one of an endpoint out of use waits in the outbox
+		delete(h.waits, key) // messages of a disabled endpoint wait in the outbox
 		h.changes.Unlock()
 		return nil
 	}
@@ -146,7 +189,7 @@ func (h *Hooks) send(ctx context.Context, key string) error {
 	}
 	status, why := h.post(ctx, &m, &e)
 	if ctx.Err() != nil {
-		return nil // it is tried again by the next start
+		return nil // the next start tries it again
 	}
 	h.changes.Lock()
 	defer h.changes.Unlock()
@@ -189,7 +232,7 @@ func (h *Hooks) send(ctx context.Context, key string) error {
 	return nil
 }
 
-// ended puts an endpoint out of use, and is the step that notes it.
+// ended disables an endpoint, and returns the step that notes it.
 func (h *Hooks) ended(e *Endpoint, now time.Time, why string) store.Step {
 	e.Ended, e.Why = now, why
 	h.log.Warn("a webhook endpoint is out of use", "name", e.Name, "why", why)
@@ -198,7 +241,7 @@ func (h *Hooks) ended(e *Endpoint, now time.Time, why string) store.Step {
 
 // post sends a message once.
 //
-// Gives: the status of the answer, 0 for none; why it did not arrive, "" where it did.
+// Gives: the status of the answer, 0 for none; why it did not arrive, or "".
 func (h *Hooks) post(ctx context.Context, m *Message, e *Endpoint) (status int, why string) {
 	at := h.now()
 	signature, err := Sign(e.Secret, m.ID, at, m.Body)
@@ -218,7 +261,7 @@ func (h *Hooks) post(ctx context.Context, m *Message, e *Endpoint) (status int, 
 	if err != nil {
 		return 0, brief(err.Error())
 	}
-	said, _ := io.ReadAll(io.LimitReader(res.Body, longestWhy)) // what broke off says enough
+	said, _ := io.ReadAll(io.LimitReader(res.Body, longestWhy)) // a broken-off answer says enough
 	_ = res.Body.Close()
 	if res.StatusCode >= 200 && res.StatusCode < 300 {
 		return res.StatusCode, ""
@@ -231,7 +274,7 @@ func brief(text string) string {
 	return string(line[:min(len(line), longestWhy)])
 }
 
-// Again sends a message once more, now, whether it arrived or not.
+// Again sends a message again now, whether it arrived or not.
 //
 // Refuses: ErrNone.
 func (h *Hooks) Again(key string, with store.Step) error {
@@ -246,10 +289,9 @@ func (h *Hooks) Again(key string, with store.Step) error {
 	if err != nil {
 		return err
 	}
-	if err := h.store.Keep(step, with); err != nil {
+	if err := h.store.Keep(step, with, h.marks.Putting(againMark+key, []byte(key))); err != nil {
 		return err
 	}
-	h.waits[key] = m.Next
 	h.wake()
 	return nil
 }

@@ -23,21 +23,21 @@ import (
 	"golang.org/x/time/rate"
 )
 
-// Description is the OpenAPI document of the routes; go generate makes it of the table.
+// Description is the OpenAPI document of the routes; go generate makes it from the table.
 //
 //go:embed openapi.json
 var Description []byte
 
 const (
-	perSecond = 20  // requests that a token may send in the long run
-	atOnce    = 100 // requests that it may send before that counts
+	perSecond = 20  // sustained requests of a token
+	atOnce    = 100 // requests in a burst before that applies
 	usuallyOf = 50
 	mostOf    = 200
-	// mostPaced bounds the memory of the pace; beyond it the count begins anew.
+	// mostPaced bounds the memory of the pace; beyond it the count starts afresh.
 	mostPaced = 1000
-	// noteEvery is how often the use of a token is noted in the event log from the same address.
+	// noteEvery is how often the event log notes the use of a token from the same address.
 	noteEvery = time.Hour
-	// refusedPerMinute is how many refused tokens are noted in a minute.
+	// refusedPerMinute is how many refused tokens are noted per minute.
 	refusedPerMinute = 10
 )
 
@@ -47,7 +47,7 @@ type call struct {
 	token Token
 }
 
-// pace holds each token to a rate.
+// pace limits the rate of each token.
 type pace struct {
 	now func() time.Time
 	mu  sync.Mutex
@@ -74,7 +74,7 @@ func (p *pace) check(token string) error {
 	return nil
 }
 
-// uses counts what tokens were used for since that was noted last.
+// uses counts the uses of tokens since they were last noted.
 type uses struct {
 	mu      sync.Mutex
 	of      map[string]*use
@@ -87,7 +87,7 @@ type use struct {
 	count int
 }
 
-// one counts a use, and says with how many before it that it is to be noted now.
+// one counts a use, and says whether to note it now and how many uses that covers.
 func (u *uses) one(token, address string, now time.Time) (due bool, count int) {
 	u.mu.Lock()
 	defer u.mu.Unlock()
@@ -108,7 +108,7 @@ func (u *uses) one(token, address string, now time.Time) (due bool, count int) {
 	return true, count
 }
 
-// refusal says whether a refused token is noted.
+// refusal reports whether to note a refused token.
 func (u *uses) refusal(now time.Time) bool {
 	u.mu.Lock()
 	defer u.mu.Unlock()
@@ -119,12 +119,12 @@ func (u *uses) refusal(now time.Time) bool {
 	return u.refused <= refusedPerMinute
 }
 
-// pathOf writes a path of the table as the router has it.
+// pathOf returns a path of the table in the router's form.
 func pathOf(path string) string {
 	return strings.NewReplacer("{", ":", "}", "").Replace(path)
 }
 
-// answer lets a request in and answers it.
+// answer authorises a request and answers it.
 func (a *API) answer(r *route) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		err := a.let(r, c)
@@ -172,8 +172,8 @@ func (a *API) let(r *route, c echo.Context) error {
 	return r.handle(a, &call{c, t})
 }
 
-// known refuses a parameter that the route does not have: a filter with a slip in its name would
-// find everything.
+// known refuses a parameter that the route does not have: a misspelt filter would otherwise find
+// everything.
 func known(r *route, q url.Values) error {
 	for name := range q {
 		if !slices.ContainsFunc(r.query, func(p param) bool { return p.name == name }) {
@@ -195,7 +195,7 @@ func otherwise(c echo.Context) error {
 	return echo.ErrNotFound
 }
 
-// give answers with a body that the asker may have already.
+// give answers with a body that the client may already have.
 func (c *call) give(v any) error {
 	b, err := json.Marshal(v)
 	if err != nil {
@@ -204,10 +204,10 @@ func (c *call) give(v any) error {
 	return c.giveBytes(echo.MIMEApplicationJSON, b)
 }
 
-// giveBytes answers with bytes, or with 304 where If-None-Match names them (RFC 9110, 13.1.2).
+// giveBytes answers with bytes, or with 304 if If-None-Match names them (RFC 9110, 13.1.2).
 func (c *call) giveBytes(media string, b []byte) error {
 	sum := sha256.Sum256(b)
-	tag := `"` + hex.EncodeToString(sum[:16]) + `"` // weak: the body may travel pressed
+	tag := `"` + hex.EncodeToString(sum[:16]) + `"` // weak: the body may be compressed on the way
 	h := c.Response().Header()
 	h.Set("ETag", "W/"+tag)
 	h.Set("Cache-Control", "private, no-cache")
@@ -219,7 +219,7 @@ func (c *call) giveBytes(media string, b []byte) error {
 	return c.Blob(http.StatusOK, media, b)
 }
 
-// piece reads where a piece begins and how many items it may have.
+// piece reads where a page starts and how many items it may have.
 func (c *call) piece() (after string, n int, err error) {
 	n = usuallyOf
 	if text := c.QueryParam("limit"); text != "" {
@@ -258,7 +258,7 @@ func (c *call) read(into any) error {
 			field = kind.Field
 		}
 		if _, name, found := strings.Cut(err.Error(), "unknown field "); found {
-			field, _ = strconv.Unquote(name) // encoding/json quotes it so
+			field, _ = strconv.Unquote(name) // encoding/json quotes it this way
 			return document.Refuse(document.CodeUnknownField, field, "is not known here")
 		}
 		return document.Refuse(document.CodeSyntax, field, err.Error())

@@ -28,12 +28,12 @@ import (
 
 type object = map[string]any
 
-// described holds every reply to the description that a generated client is made of.
+// described checks every reply against the description from which a client is generated.
 type described struct {
-	t       *testing.T
-	doc     object
-	schemas *jsonschema.Compiler
-	told    map[string]bool // operations and statuses that were answered
+	t        *testing.T
+	doc      object
+	schemas  *jsonschema.Compiler
+	answered map[string]bool // operations and statuses that were answered
 }
 
 const docAddress = "https://plant.example/openapi.json"
@@ -44,8 +44,8 @@ func newDescribed(t *testing.T) *described {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := &described{t: t, doc: doc.(object), schemas: jsonschema.NewCompiler(), told: map[string]bool{}}
-	// A client takes fields that it does not know; a reply here has none.
+	d := &described{t: t, doc: doc.(object), schemas: jsonschema.NewCompiler(), answered: map[string]bool{}}
+	// A client ignores unknown fields; a reply here may have none.
 	for _, s := range d.doc["components"].(object)["schemas"].(object) {
 		if one := s.(object); one["properties"] != nil {
 			one["additionalProperties"] = false
@@ -76,7 +76,7 @@ func pointer(parts ...string) string {
 	return docAddress + "#/" + strings.Join(parts, "/")
 }
 
-// Do sends a request and holds the reply to the description.
+// Do sends a request and checks the reply against the description.
 func (d *described) Do(r *http.Request) (*http.Response, error) {
 	res, err := http.DefaultClient.Do(r)
 	if err != nil {
@@ -99,7 +99,7 @@ func (d *described) Do(r *http.Request) (*http.Response, error) {
 		d.t.Errorf("%s answers %s, which is not described: %s", op["operationId"], status, b)
 		return res, nil
 	}
-	d.told[op["operationId"].(string)+" "+status] = true
+	d.answered[op["operationId"].(string)+" "+status] = true
 	at := []string{"paths", path, strings.ToLower(r.Method), "responses", status}
 	if said["$ref"] != nil {
 		at = []string{"components", "responses", "Refused"}
@@ -131,7 +131,7 @@ func (d *described) holds(at string, b []byte) {
 	}
 }
 
-// site is a plant that machines ask.
+// site is a plant for other systems to ask.
 type site struct {
 	t      *testing.T
 	store  *store.Store
@@ -177,14 +177,14 @@ func noted(kind string) func(machine.Token) store.Step {
 
 func (p *site) token(name string, scopes ...machine.Scope) (machine.Token, string) {
 	p.t.Helper()
-	one, secret, err := p.tokens.Make(name, scopes, p.now.AddDate(0, 1, 0), "", noted("token_made"))
+	one, secret, err := p.tokens.Make(name, scopes, nil, p.now.AddDate(0, 1, 0), "", noted("token_made"))
 	if err != nil {
 		p.t.Fatal(err)
 	}
 	return one, secret
 }
 
-// client is the generated one, with a token.
+// client is the generated client, with a token.
 func (p *site) client(secret string) *client.ClientWithResponses {
 	p.t.Helper()
 	c, err := client.NewClientWithResponses(
@@ -212,8 +212,8 @@ func must[T any](t *testing.T) func(v T, err error) T {
 	}
 }
 
-// TestContract: a client that was generated from the description works with the plant, and every
-// reply is as it says.
+// TestContract checks that a client generated from the description works with the plant, and that
+// every reply matches it.
 func TestContract(t *testing.T) {
 	p := newSite(t)
 	c, ctx := p.client(p.secret), t.Context()
@@ -306,14 +306,14 @@ func TestContract(t *testing.T) {
 	for _, item := range p.desc.doc["paths"].(object) {
 		for _, op := range item.(object) {
 			id := op.(object)["operationId"].(string)
-			if !slices.ContainsFunc([]string{" 200", " 201", " 204"}, func(s string) bool { return p.desc.told[id+s] }) {
+			if !slices.ContainsFunc([]string{" 200", " 201", " 204"}, func(s string) bool { return p.desc.answered[id+s] }) {
 				t.Errorf("%s was not asked for", id)
 			}
 		}
 	}
 }
 
-// orders takes an order in, does its work and reads the result.
+// orders sends an order, does its work and reads the result.
 func (p *site) orders(c *client.ClientWithResponses, rows []office.Gauge) {
 	t, ctx := p.t, p.t.Context()
 	at := slices.IndexFunc(rows, func(g office.Gauge) bool { return g.Status == office.InService })
@@ -377,5 +377,42 @@ func (p *site) orders(c *client.ClientWithResponses, rows []office.Gauge) {
 	if a := must[*client.GetOrderResponse](t)(c.GetOrderWithResponse(ctx, "WO 4711", nil)).JSON200; a.Withdrawn == "" ||
 		len(a.Work[0].Visits) != 1 {
 		t.Errorf("%+v", a)
+	}
+}
+
+// TestWhoseInstrument checks that a system is told whose an instrument is and the language of its
+// papers, where its own record says so.
+func TestWhoseInstrument(t *testing.T) {
+	p := newSite(t)
+	c, ctx := p.client(p.secret), t.Context()
+	all, err := p.office.Table(office.Query{Most: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	id := all.Rows[0].ID
+	before := must[*client.GetInstrumentResponse](t)(c.GetInstrumentWithResponse(ctx, id, nil)).JSON200
+	if len(before.Customer) != 0 || before.Language != "" {
+		t.Errorf("before: %q, %q", before.Customer, before.Language)
+	}
+	state, ok, err := p.store.Record(id)
+	if err != nil || !ok {
+		t.Fatal(ok, err)
+	}
+	drafter := plant.Drafter{Device: "desk", Author: "perc", Random: strings.NewReader(strings.Repeat("abcdefghijklmnopqrstuvwxyz", 40))}
+	edit, _, err := drafter.Edit(state, p.now, plant.Set{Field: "customer", Value: "Northmoor Gas\nPier 4"},
+		plant.Set{Field: "language", Value: "de"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r, err := p.store.Add(ctx, []change.Change{edit}); err != nil || len(r.Refused) > 0 {
+		t.Fatal(err, r.Refused)
+	}
+	reply := must[*client.GetInstrumentResponse](t)(c.GetInstrumentWithResponse(ctx, id, nil))
+	after := reply.JSON200
+	if after == nil {
+		t.Fatalf("%s", reply.Body)
+	}
+	if !slices.Equal(after.Customer, []string{"Northmoor Gas", "Pier 4"}) || after.Language != "de" {
+		t.Errorf("after: %q, %q", after.Customer, after.Language)
 	}
 }

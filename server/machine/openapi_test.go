@@ -30,7 +30,7 @@ type schemas struct {
 	all object
 }
 
-// of gives the reference to the schema of a shape, with those that it names.
+// of returns a reference to the schema of a shape, and adds those that it uses.
 func (s *schemas) of(v any) object {
 	s.t.Helper()
 	_, body := v.(OrderIn)
@@ -190,8 +190,8 @@ func describe(t *testing.T) []byte {
 	return append(b, '\n')
 }
 
-// TestDescription holds openapi.json to the route table, and to OpenAPI 3.1 as an outside library
-// reads it. go generate writes it.
+// TestDescription checks openapi.json against the route table, and against OpenAPI 3.1 with an
+// independent library. go generate writes it.
 func TestDescription(t *testing.T) {
 	b := describe(t)
 	if *writeDescription {

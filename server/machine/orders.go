@@ -4,21 +4,25 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"time"
 
 	"gaugewright/calc/document"
 	"gaugewright/server/office"
+	"gaugewright/server/plant"
 	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
 )
 
-// keepReply is how long a reply is given again to the same request by its Idempotency-Key.
+// keepReply is how long the same request gets the same reply by its Idempotency-Key.
 const keepReply = 24 * time.Hour
 
-// reply is what a request with an Idempotency-Key was answered.
+// reply is the answer to a request with an Idempotency-Key.
 type reply struct {
 	Request string    `json:"request"` // digest of the body
 	Status  int       `json:"status"`
@@ -26,7 +30,28 @@ type reply struct {
 	At      time.Time `json:"at"`
 }
 
-func (a *API) orderOf(w *office.WorkOrder) (Order, error) {
+// errOtherSites is given where an order names instruments of sites that the token is not given.
+var errOtherSites = errors.New("the order asks for work at other sites, too, which this token is not given")
+
+// ofToken counts the instruments of an order that a token is given.
+func (a *API) ofToken(c *call, w *office.WorkOrder) (n int, err error) {
+	if len(c.token.Sites) == 0 {
+		return len(w.Instruments), nil
+	}
+	for _, id := range w.Instruments {
+		s, err := a.Office.Record(id)
+		if err != nil {
+			return 0, err
+		}
+		if c.token.Sees(&s) {
+			n++
+		}
+	}
+	return n, nil
+}
+
+// orderOf gives an order with its work, of a token with sites the work there.
+func (a *API) orderOf(c *call, w *office.WorkOrder) (Order, error) {
 	out := Order{
 		Number: w.Number, Text: w.Text, Wanted: w.Wanted, Priority: w.Priority, From: w.From,
 		Taken: w.Taken, Withdrawn: w.Withdrawn, Done: true, Work: []OrderWork{},
@@ -36,6 +61,15 @@ func (a *API) orderOf(w *office.WorkOrder) (Order, error) {
 		return out, err
 	}
 	for _, x := range work {
+		if len(c.token.Sites) > 0 {
+			s, err := a.Office.Record(x.Instrument)
+			if err != nil {
+				return out, err
+			}
+			if !c.token.Sees(&s) {
+				continue
+			}
+		}
 		one := OrderWork{Instrument: x.Instrument, Tag: x.Tag, State: x.State, Visits: []OrderVisit{}}
 		for _, v := range x.Visits {
 			done := OrderVisit{
@@ -58,26 +92,36 @@ func (a *API) orders(c *call) error {
 	if err != nil {
 		return err
 	}
-	list, err := a.Office.Orders(after, n+1)
-	if err != nil {
-		return err
-	}
 	out := OrderPage{Items: []Order{}}
-	for i := range list {
-		if i == n {
-			out.Next = cursorOf(list[n-1].Number)
-			break
-		}
-		one, err := a.orderOf(&list[i])
+	for looked := 0; ; {
+		list, err := a.Office.Orders(after, n+1)
 		if err != nil {
 			return err
 		}
-		out.Items = append(out.Items, one)
+		for i := range list {
+			if len(out.Items) == n || looked == mostLooked {
+				out.Next = cursorOf(after)
+				return c.give(out)
+			}
+			looked, after = looked+1, list[i].Number
+			if seen, err := a.ofToken(c, &list[i]); err != nil {
+				return err
+			} else if seen == 0 {
+				continue
+			}
+			one, err := a.orderOf(c, &list[i])
+			if err != nil {
+				return err
+			}
+			out.Items = append(out.Items, one)
+		}
+		if len(list) <= n {
+			return c.give(out)
+		}
 	}
-	return c.give(out)
 }
 
-// number reads the number of an order out of the address.
+// number reads the number of an order from the address.
 func (c *call) number() (string, error) {
 	text, err := url.PathUnescape(c.Param("number"))
 	if err != nil {
@@ -95,11 +139,39 @@ func (a *API) order(c *call) error {
 	if err != nil {
 		return err
 	}
-	out, err := a.orderOf(&w)
+	if seen, err := a.ofToken(c, &w); err != nil {
+		return err
+	} else if seen == 0 {
+		return notHere(number)
+	}
+	out, err := a.orderOf(c, &w)
 	if err != nil {
 		return err
 	}
 	return c.give(out)
+}
+
+func notHere(number string) error { return fmt.Errorf("the order %q %w", number, plant.ErrNotFound) }
+
+// mayAlter says whether a token may change or take back an order: all of it is at its sites. One that
+// is wholly elsewhere is not there.
+//
+// Refuses: plant.ErrNotFound, errOtherSites.
+func (a *API) mayAlter(c *call, number string) error {
+	w, err := a.Office.Order(number)
+	if err != nil {
+		return err
+	}
+	seen, err := a.ofToken(c, &w)
+	switch {
+	case err != nil:
+		return err
+	case seen == 0:
+		return notHere(number)
+	case seen < len(w.Instruments):
+		return errOtherSites
+	}
+	return nil
 }
 
 func (a *API) createOrder(c *call) error {
@@ -126,7 +198,7 @@ func (a *API) putOrder(c *call) error {
 	return a.take(c, &in, true)
 }
 
-// take takes an order in and answers with it.
+// take stores an order and answers with it.
 func (a *API) take(c *call, in *OrderIn, replace bool) error {
 	key, digest, before, err := a.earlier(c, in, replace)
 	if err != nil {
@@ -135,9 +207,19 @@ func (a *API) take(c *call, in *OrderIn, replace bool) error {
 	if before != nil {
 		return a.tell(c, before.Number, before.Status)
 	}
-	ids, err := a.Office.Tagged(in.Tags)
+	ids, err := a.Office.Tagged(in.Tags, c.token.Sites)
 	if err != nil {
 		return err
+	}
+	if len(c.token.Sites) > 0 {
+		_, err := a.Office.Order(strings.TrimSpace(in.Number))
+		known := err == nil
+		if err = a.mayAlter(c, strings.TrimSpace(in.Number)); known && errors.Is(err, plant.ErrNotFound) {
+			return fmt.Errorf("%w: %s", office.ErrOrderDiffers, in.Number)
+		}
+		if known && err != nil {
+			return err
+		}
 	}
 	w := office.WorkOrder{
 		Number: in.Number, Text: in.Text, Wanted: in.Wanted, Priority: in.Priority, Instruments: ids,
@@ -168,13 +250,13 @@ func (a *API) take(c *call, in *OrderIn, replace bool) error {
 	return a.tell(c, out.Number, status)
 }
 
-// noting is the step that notes what a machine did.
+// noting returns the step that notes what a machine did.
 func (c *call) noting(kind, detail string) store.Step {
 	return store.Noting(store.Event{Kind: kind, About: c.token.Name, Address: c.RealIP(), Detail: detail})
 }
 
-// forgotten are the steps that forget replies which are kept no longer, once an hour. The writer is
-// held while it runs.
+// forgotten returns the steps that remove expired replies, once an hour. The writer must be held
+// while it runs.
 func (a *API) forgotten() (steps []store.Step, err error) {
 	if a.Now().Sub(a.tidied) < time.Hour {
 		return nil, nil
@@ -190,10 +272,10 @@ func (a *API) forgotten() (steps []store.Step, err error) {
 	return steps, err
 }
 
-// earlier finds the reply that the same request got by its Idempotency-Key.
+// earlier finds the reply that the same request got before by its Idempotency-Key.
 //
-// Gives:   the key under which a reply is kept, "" where none was sent; the digest of the request.
-// Refuses: errKey where the key came with another request.
+// Gives:   the key under which a reply is stored, "" if none was sent; the digest of the request.
+// Refuses: errKey if the key came with another request.
 func (a *API) earlier(c *call, in *OrderIn, replace bool) (key, digest string, r *reply, err error) {
 	said := c.Request().Header.Get("Idempotency-Key")
 	if c.Request().Header["Idempotency-Key"] == nil {
@@ -230,7 +312,7 @@ func (a *API) tell(c *call, number string, status int) error {
 	if err != nil {
 		return err
 	}
-	out, err := a.orderOf(&w)
+	out, err := a.orderOf(c, &w)
 	if err != nil {
 		return err
 	}
@@ -241,6 +323,9 @@ func (a *API) tell(c *call, number string, status int) error {
 func (a *API) withdrawOrder(c *call) error {
 	number, err := c.number()
 	if err != nil {
+		return err
+	}
+	if err := a.mayAlter(c, number); err != nil {
 		return err
 	}
 	if err := a.Office.WithdrawOrder(

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"encoding/json"
 	"errors"
-	"io/fs"
 	"log/slog"
 	"math"
 	"net/http"
@@ -12,14 +11,12 @@ import (
 	"time"
 
 	"gaugewright/calc/document"
-	"gaugewright/server/office"
-	"gaugewright/server/plant"
-	"gaugewright/sync/store"
+	"gaugewright/server/refusal"
 
 	"github.com/labstack/echo/v4"
 )
 
-// Problem says what went wrong, as RFC 9457 has it; code and field go beyond it.
+// Problem describes an error by RFC 9457; code and field are additions.
 type Problem struct {
 	Type   string `json:"type" jsonschema:"description=about:blank: status and code say the kind"`
 	Title  string `json:"title" jsonschema:"description=the status in words"`
@@ -42,64 +39,24 @@ var (
 	)
 )
 
-// statuses maps what went wrong to the status and the stable code.
-var statuses = []struct {
-	err    error
-	status int
-	code   string
-}{
-	{ErrToken, http.StatusUnauthorized, "token"},
-	{errScope, http.StatusForbidden, "scope"},
-	{errPace, http.StatusTooManyRequests, "too_many"},
-	{errType, http.StatusUnsupportedMediaType, "type"},
-	{errAbove, http.StatusConflict, "at_the_office"},
-	{errKey, http.StatusUnprocessableEntity, "idempotency_key"},
-	{office.ErrOrderDiffers, http.StatusConflict, "exists"},
-	{office.ErrOrderDone, http.StatusConflict, "done"},
-	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
-	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
-	{plant.ErrKind, http.StatusNotFound, "not_found"},
-	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
-	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
-	{store.ErrErased, http.StatusGone, "erased"},
-	{fs.ErrNotExist, http.StatusNotFound, "not_found"},
-	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},
-	{store.ErrFull, http.StatusInsufficientStorage, "full"},
+// statuses are the refusals of this interface; refusal.Shared has those of the domain.
+var statuses = []refusal.Row{
+	{Err: ErrToken, Status: http.StatusUnauthorized, Code: "token"},
+	{Err: errScope, Status: http.StatusForbidden, Code: "scope"},
+	{Err: errOtherSites, Status: http.StatusForbidden, Code: "site"},
+	{Err: errPace, Status: http.StatusTooManyRequests, Code: "too_many"},
+	{Err: errType, Status: http.StatusUnsupportedMediaType, Code: "type"},
+	{Err: errAbove, Status: http.StatusConflict, Code: "at_the_office"},
+	{Err: errKey, Status: http.StatusUnprocessableEntity, Code: "idempotency_key"},
 }
 
-// problemOf turns an error into what its sender is told.
+// problemOf returns what the sender is told about an error.
 func problemOf(err error) Problem {
-	p := Problem{
-		Type: "about:blank", Status: http.StatusInternalServerError, Code: "internal",
-		Detail: "something went wrong here; nothing was lost",
+	a := refusal.Of(err, statuses)
+	return Problem{
+		Type: "about:blank", Title: cmp.Or(http.StatusText(a.Status), "Error"), Status: a.Status,
+		Detail: a.Message, Code: a.Code, Field: a.Field,
 	}
-	var fault *document.Fault
-	var large *http.MaxBytesError
-	var he *echo.HTTPError
-	switch {
-	case errors.As(err, &fault):
-		p.Status, p.Code, p.Field, p.Detail = http.StatusBadRequest, fault.Code, fault.Field, fault.Message
-	case errors.As(err, &large):
-		p.Status, p.Code = http.StatusRequestEntityTooLarge, "too_large"
-		p.Detail = "the body is too large"
-	case errors.As(err, &he):
-		p.Status, p.Code, p.Detail = he.Code, "http", http.StatusText(he.Code)
-		switch he.Code {
-		case http.StatusNotFound:
-			p.Code = "not_found"
-		case http.StatusMethodNotAllowed:
-			p.Code = "method"
-		}
-	default:
-		for _, k := range statuses {
-			if errors.Is(err, k.err) {
-				p.Status, p.Code, p.Detail = k.status, k.code, err.Error()
-				break
-			}
-		}
-	}
-	p.Title = cmp.Or(http.StatusText(p.Status), "Error")
-	return p
 }
 
 // refuse answers with a problem.
@@ -132,7 +89,7 @@ func refuse(c echo.Context, err error) error {
 	return c.Blob(p.Status, problemType, b)
 }
 
-// wait is errPace with how long.
+// wait is an errPace with the time to wait.
 type wait struct{ long time.Duration }
 
 func (w *wait) Error() string        { return errPace.Error() }

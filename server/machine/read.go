@@ -2,6 +2,7 @@ package machine
 
 import (
 	"cmp"
+	"fmt"
 	"time"
 
 	"gaugewright/calc/document"
@@ -12,13 +13,32 @@ import (
 
 func (a *API) about(c *call) error {
 	out := About{
-		Version: a.Version, Token: c.token.Name, Scopes: []string{},
+		Version: a.Version, Token: c.token.Name, Scopes: []string{}, Sites: []Site{},
 		Until: c.token.Until.Format(time.RFC3339),
 	}
 	for _, s := range c.token.Scopes {
 		out.Scopes = append(out.Scopes, string(s))
 	}
+	for _, id := range c.token.Sites {
+		site, err := plant.LoadSite(a.Store, id)
+		if err != nil && !office.Unreadable(err) {
+			return err
+		}
+		out.Sites = append(out.Sites, Site{ID: id, Code: site.Code, Name: site.Name})
+	}
 	return c.give(out)
+}
+
+// record reads the record that an address names. What a token is not given is not there.
+//
+// Refuses: plant.ErrNotFound.
+func (a *API) record(c *call) (merge.State, error) {
+	id := c.Param("id")
+	s, err := a.Office.Record(id)
+	if err == nil && !c.token.Sees(&s) {
+		return merge.State{}, fmt.Errorf("the record %q %w", id, plant.ErrNotFound)
+	}
+	return s, err
 }
 
 func spanOf(r *plant.Range) Span {
@@ -34,13 +54,13 @@ func instrumentOf(g *office.Gauge) Instrument {
 	}
 }
 
-// register asks for a piece of the register.
+// register reads a page of the register.
 func (a *API) register(c *call, q office.Query) (office.Table, error) {
 	after, n, err := c.piece()
 	if err != nil {
 		return office.Table{}, err
 	}
-	q.After, q.Most = after, n
+	q.After, q.Most, q.Sites = after, n, c.token.Sites
 	return a.Office.Table(q)
 }
 
@@ -100,7 +120,7 @@ func isDay(field, text string) error {
 }
 
 func (a *API) instrument(c *call) error {
-	state, err := a.Office.Record(c.Param("id"))
+	state, err := a.record(c)
 	if err != nil {
 		return err
 	}
@@ -114,6 +134,7 @@ func (a *API) instrument(c *call) error {
 	}
 	out := InstrumentDetail{
 		Instrument: instrumentOf(&g), Resolution: string(v.Resolution), Medium: v.Medium, Note: v.Note,
+		Customer: append([]string{}, v.Customer...), Language: v.Language,
 		Cautions: append([]string{}, v.Cautions...), Aliases: append([]string{}, v.Aliases...),
 		Orders: []OpenOrder{},
 	}
@@ -123,14 +144,13 @@ func (a *API) instrument(c *call) error {
 	return c.give(out)
 }
 
-// mostLooked is how many records are read for one piece: a filter that finds little ends the piece
+// mostLooked is how many records are read for one page: a filter that finds little ends the page
 // early.
 const mostLooked = 500
 
-// kept reads records of a kind in the order in which they came, and hands each over until a piece is
-// full.
+// kept reads records of a kind in order of arrival, and calls take for each until a page is full.
 //
-// Gives: the cursor of the next piece, "" at the end.
+// Gives: the cursor of the next page, "" at the end.
 func (a *API) kept(c *call, kind string, take func(merge.State) (bool, error)) (next string, err error) {
 	after, n, err := c.piece()
 	if err != nil {
@@ -153,12 +173,14 @@ func (a *API) kept(c *call, kind string, take func(merge.State) (bool, error)) (
 			if taken == n || looked == mostLooked {
 				return cursorOf(after), nil
 			}
-			took, err := take(list[i])
-			if err != nil {
-				return "", err
-			}
-			if took {
-				taken++
+			if c.token.Sees(&list[i]) {
+				took, err := take(list[i])
+				if err != nil {
+					return "", err
+				}
+				if took {
+					taken++
+				}
 			}
 			looked++
 			after = list[i].ID
@@ -186,7 +208,7 @@ func (a *API) standards(c *call) error {
 	next, err := a.kept(c, "standard", func(s merge.State) (bool, error) {
 		v, err := plant.ReadStandard(s)
 		if office.Unreadable(err) {
-			err = nil // with what could be read of it
+			err = nil // with the readable part of it
 		}
 		out.Items = append(out.Items, standardOf(&v))
 		return true, err
@@ -199,7 +221,7 @@ func (a *API) standards(c *call) error {
 }
 
 func (a *API) standard(c *call) error {
-	state, err := a.Office.Record(c.Param("id"))
+	state, err := a.record(c)
 	if err != nil {
 		return err
 	}

@@ -13,14 +13,14 @@ import (
 // param is a parameter of a query.
 type param struct{ name, means string }
 
-// route is a line of the table: all that the description says of it.
+// route is a row of the table: everything the description says about it.
 type route struct {
 	method, path string
 	scope        Scope // "" for any token
 	name, does   string
 	query        []param
 	body, reply  any
-	media        string // of a reply that is no JSON
+	media        string // of a reply that is not JSON
 	status       []int  // of replies that are not refusals; nil: 200
 	writes       bool
 	handle       func(*API, *call) error
@@ -34,12 +34,12 @@ var (
 // routes is the whole table.
 var routes = []route{
 	{
-		method: "GET", path: "/about", name: "getAbout", does: "What the token may do, and until when.",
+		method: "GET", path: "/about", name: "getAbout", does: "What the token may do, at which sites, and until when.",
 		reply: About{}, handle: (*API).about,
 	},
 	{
 		method: "GET", path: "/instruments", scope: ReadInstruments, name: "listInstruments",
-		does: "The register in the order of its tags, in pieces.",
+		does: "The register in the order of its tags, in pieces; of a token with sites, what is there.",
 		query: []param{
 			{"q", "text that is searched for"}, {"area", "area"}, {"kind", "kind of instrument"},
 			{"status", "in service or out of service"}, {"verdict", "verdict of the latest test, as found"},
@@ -75,7 +75,7 @@ var routes = []route{
 	},
 	{
 		method: "GET", path: "/certificates", scope: ReadCertificates, name: "listCertificates",
-		does:  "Certificates in the order in which they came, in pieces.",
+		does:  "Certificates in the order in which they came, in pieces. A piece may have fewer items than asked for and still have a next one.",
 		query: []param{{"number", "number of a certificate"}, cursor, most},
 		reply: CertificatePage{}, handle: (*API).certificates,
 	},
@@ -93,7 +93,7 @@ var routes = []route{
 	},
 	{
 		method: "GET", path: "/standards", scope: ReadStandards, name: "listStandards",
-		does: "Reference standards in the order in which they came, in pieces.", query: []param{cursor, most},
+		does: "Reference standards in the order in which they came, in pieces; of a token with sites, theirs and those that belong to no site.", query: []param{cursor, most},
 		reply: StandardPage{}, handle: (*API).standards,
 	},
 	{
@@ -102,7 +102,7 @@ var routes = []route{
 	},
 	{
 		method: "GET", path: "/orders", scope: ReadOrders, name: "listOrders",
-		does: "Work orders by their numbers, in pieces.", query: []param{cursor, most},
+		does: "Work orders by their numbers, in pieces; of a token with sites, the work of each there.", query: []param{cursor, most},
 		reply: OrderPage{}, handle: (*API).orders,
 	},
 	{
@@ -122,40 +122,40 @@ var routes = []route{
 	},
 	{
 		method: "DELETE", path: "/orders/{number}", scope: WriteOrders, name: "withdrawOrder", writes: true,
-		does:   "Takes an order back. What was done for it stays.",
+		does:   "Takes an order back. What was done for it stays. A token with sites changes no order that asks for work elsewhere, too (site).",
 		status: []int{204}, handle: (*API).withdrawOrder,
 	},
 }
 
-// Deps is what the routes work with.
+// Deps are the dependencies of the routes.
 type Deps struct {
 	Store   *store.Store
 	Office  *office.Office
 	Tokens  *Tokens
 	Now     func() time.Time
 	Version string
-	// Hub says that this is a hub, where no order is taken.
+	// Hub is true at a hub, which takes no orders.
 	Hub bool
 }
 
-// API answers machines.
+// API answers other systems.
 type API struct {
 	Deps
 	pace   pace
 	uses   uses
 	again  store.Private // replies by Idempotency-Key
-	tidied time.Time     // when old ones were forgotten last
+	tidied time.Time     // when expired ones were last removed
 }
 
-// New returns what answers machines.
+// New returns the API for other systems.
 func New(d Deps) *API {
 	return &API{Deps: d, pace: pace{now: d.Now}, again: d.Store.Private("machine replies")}
 }
 
-// maxBody is what an order of mostOrdered long tags has, many times over.
+// maxBody is many times the size of an order with mostOrdered long tags.
 const maxBody = 256 << 10
 
-// Mount adds the routes below a group, which is that of /api/v1.
+// Mount adds the routes to a group, that of /api/v1.
 func (a *API) Mount(g *echo.Group) {
 	for i := range routes {
 		r := &routes[i]

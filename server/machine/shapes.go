@@ -53,6 +53,8 @@ type InstrumentDetail struct {
 	Resolution string      `json:"resolution"`
 	Medium     string      `json:"medium"`
 	Note       string      `json:"note"`
+	Customer   []string    `json:"customer" jsonschema:"description=whose it is: lines of name and address; empty where it is that of its site"`
+	Language   string      `json:"language" jsonschema:"description=of its papers in ISO 639-1; empty where it is that of its site"`
 	Cautions   []string    `json:"cautions"`
 	Aliases    []string    `json:"aliases"`
 	Orders     []OpenOrder `json:"orders"`
@@ -266,10 +268,18 @@ type OrderPage struct {
 	Next  string  `json:"next"`
 }
 
+// Site is a site that a token is given.
+type Site struct {
+	ID   string `json:"id"`
+	Code string `json:"code"`
+	Name string `json:"name"`
+}
+
 // About says what answers, and what the token may do.
 type About struct {
 	Version string   `json:"version"`
 	Token   string   `json:"token" jsonschema:"description=name of the token"`
 	Scopes  []string `json:"scopes"`
+	Sites   []Site   `json:"sites" jsonschema:"description=the sites whose records it is given; empty for the whole plant"`
 	Until   string   `json:"until" jsonschema:"description=when the token runs out"`
 }

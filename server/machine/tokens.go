@@ -16,14 +16,16 @@ import (
 	"unicode/utf8"
 
 	"gaugewright/calc/document"
+	"gaugewright/server/plant"
 	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
 )
 
-// Scope is one thing that a token lets a system do.
+// Scope is one thing that a token permits.
 type Scope string
 
-// The scopes, each by itself.
+// The scopes; none includes another.
 const (
 	ReadInstruments  Scope = "read:instruments"
 	ReadDue          Scope = "read:due"
@@ -40,46 +42,54 @@ var Scopes = []Scope{
 }
 
 var (
-	// ErrToken is returned for anything but the secret of a token that is in force.
+	// ErrToken is returned for anything but the secret of a valid token.
 	ErrToken = errors.New("the token is not one that is in force here")
-	// ErrNoToken is returned when there is no token of that id.
+	// ErrNoToken is returned when there is no token with that id.
 	ErrNoToken = errors.New("there is no such token")
 )
 
 const (
-	secretMark  = "gwm_" // by which a secret that leaked is found
+	secretMark  = "gwm_" // makes leaked secrets easy to find
 	secretBytes = 32
 	longestName = 80
-	// mostTokens bounds the list that an administrator looks through.
+	// mostTokens bounds the list that an administrator has to read.
 	mostTokens = 200
-	// LongestLife is how far off the last day of a token may be: somebody looks at each token once in
-	// a while.
+	// LongestLife is how far away the last day of a token may be, so that each token is reviewed
+	// now and then.
 	LongestLife = 2 * 366 * 24 * time.Hour
 )
 
-// Token is what a system shows to be let in, without its secret.
+// Token is what admits another system, without its secret.
 type Token struct {
 	ID     string    `json:"id"`
 	Name   string    `json:"name"`
 	Scopes []Scope   `json:"scopes"`
+	Sites  []string  `json:"sites,omitempty"` // ids of the sites that it is given; none for the whole plant
 	Made   time.Time `json:"made"`
 	By     string    `json:"by"`    // the id of an account, "" for the command line
-	Until  time.Time `json:"until"` // in force before this moment
-	Ended  time.Time `json:"ended"` // zero while nobody ended it
-	Used   time.Time `json:"used"`  // about when it was used last, zero for never
-	// Epoch names the last time that a backup was brought back before it was made. A token of another
-	// epoch is over: somebody may have ended it since the backup.
+	Until  time.Time `json:"until"` // valid before this moment
+	Ended  time.Time `json:"ended"` // zero unless it was ended
+	Used   time.Time `json:"used"`  // roughly when it was last used, zero for never
+	// Epoch names the last restore from a backup before the token was made. A token of another
+	// epoch has ended: somebody may have ended it since the backup.
 	Epoch string `json:"epoch"`
 }
 
-// InForce says whether a token lets anybody in at a moment.
+// InForce reports whether a token is valid at a moment.
 func (t *Token) InForce(now time.Time) bool { return t.Ended.IsZero() && now.Before(t.Until) }
 
-// May says whether a token has a scope.
+// May reports whether a token has a scope.
 func (t *Token) May(s Scope) bool { return slices.Contains(t.Scopes, s) }
+
+// Sees says whether a token is given a record: of the plant, or of one of its sites. A standard that
+// belongs to no site serves them all.
+func (t *Token) Sees(s *merge.State) bool {
+	return len(t.Sites) == 0 || slices.Contains(t.Sites, s.Site) || s.Kind == "standard" && s.Site == ""
+}
 
 // Tokens keeps the tokens beside the journal, each under the SHA-256 of its secret.
 type Tokens struct {
+	store    *store.Store
 	kept     store.Private
 	now      func() time.Time
 	epoch    string
@@ -88,7 +98,7 @@ type Tokens struct {
 
 // NewTokens returns the tokens of a store; now is the clock.
 func NewTokens(s *store.Store, now func() time.Time) *Tokens {
-	return &Tokens{kept: s.Private("machine tokens"), now: now, epoch: s.Restored()}
+	return &Tokens{store: s, kept: s.Private("machine tokens"), now: now, epoch: s.Restored()}
 }
 
 func digest(secret string) string {
@@ -96,12 +106,13 @@ func digest(secret string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// Make makes a token. The secret is given this once.
+// Make makes a token. It returns the secret this once.
 //
-// Takes:   its name, scopes and last moment; who makes it; what goes with it.
+// Takes:   its name, scopes, sites (none for the whole plant) and last moment; who makes it; what goes
+// with it.
 // Refuses: a Fault that names the field.
 func (k *Tokens) Make(
-	name string, scopes []Scope, until time.Time, by string, with func(Token) store.Step,
+	name string, scopes []Scope, sites []string, until time.Time, by string, with func(Token) store.Step,
 ) (t Token, secret string, err error) {
 	k.changing.Lock()
 	defer k.changing.Unlock()
@@ -119,6 +130,11 @@ func (k *Tokens) Make(
 			return t, "", document.Refuse(
 				document.CodeRange, fmt.Sprintf("scopes[%d]", i), fmt.Sprintf("%q is no scope", s),
 			)
+		}
+	}
+	for i, id := range sites {
+		if _, err := plant.LoadSite(k.store, id); err != nil {
+			return t, "", document.Refuse(document.CodeRange, fmt.Sprintf("sites[%d]", i), "no site has this id")
 		}
 	}
 	if !until.After(now) || until.Sub(now) > LongestLife {
@@ -143,7 +159,10 @@ func (k *Tokens) Make(
 	}
 	secret = secretMark + base64.RawURLEncoding.EncodeToString(b)
 	scopes = slices.Compact(slices.Sorted(slices.Values(scopes)))
-	t = Token{ID: id, Name: name, Scopes: scopes, Made: now.UTC(), By: by, Until: until.UTC(), Epoch: k.epoch}
+	t = Token{
+		ID: id, Name: name, Scopes: scopes, Sites: slices.Compact(slices.Sorted(slices.Values(sites))), Made: now.UTC(),
+		By: by, Until: until.UTC(), Epoch: k.epoch,
+	}
 	return t, secret, k.put(digest(secret), t, with(t))
 }
 
@@ -162,7 +181,7 @@ func (k *Tokens) read(v []byte) (t Token, err error) {
 	return t, err
 }
 
-// each hands over every token with its key.
+// each calls to for every token with its key.
 func (k *Tokens) each(to func(key string, t Token)) error {
 	return k.kept.Each(func(key string, v []byte) error {
 		t, err := k.read(v)
@@ -184,7 +203,7 @@ func (k *Tokens) List() (list []Token, err error) {
 	return list, err
 }
 
-// Who returns the token of a secret.
+// Who returns the token with a secret.
 //
 // Refuses: ErrToken.
 func (k *Tokens) Who(secret string) (Token, error) {
@@ -202,7 +221,7 @@ func (k *Tokens) Who(secret string) (Token, error) {
 	return t, nil
 }
 
-// End ends a token at once, or forgets one that is over.
+// End ends a token at once, or removes one that has ended.
 //
 // Refuses: ErrNoToken.
 func (k *Tokens) End(id string, with store.Step) error {

@@ -18,7 +18,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// ask sends a request by hand.
+// ask sends a request without the generated client.
 func (p *site) ask(secret, method, path, body string, headers ...string) (*http.Response, machine.Problem) {
 	p.t.Helper()
 	r, err := http.NewRequest(method, p.server.URL+"/api/v1"+path, strings.NewReader(body))
@@ -61,7 +61,7 @@ func (p *site) events(kind string) (list []store.Event) {
 	return slices.DeleteFunc(all, func(e store.Event) bool { return e.Kind != kind })
 }
 
-// TestRefusals: each refusal is a problem of RFC 9457 that names the field.
+// TestRefusals checks that each refusal is a problem by RFC 9457 that names the field.
 func TestRefusals(t *testing.T) {
 	p := newSite(t)
 	_, reads := p.token("reads", machine.ReadInstruments)
@@ -119,7 +119,8 @@ func (p *site) tag() string {
 	return page.JSON200.Items[0].Tag
 }
 
-// TestTokens: a token is kept as a hash, ends when it is ended or on its day, and its use is noted.
+// TestTokens checks that a token is stored as a hash, ends when it is ended or on its last day, and
+// that its use is noted.
 func TestTokens(t *testing.T) {
 	p := newSite(t)
 	one, secret := p.token("scada", machine.ReadDue)
@@ -153,7 +154,7 @@ func TestTokens(t *testing.T) {
 		t.Fatal(err)
 	}
 	if bytes.Contains(b, []byte(secret)) || bytes.Contains(b, []byte(late)) {
-		t.Error("a secret stands in the database")
+		t.Error("a secret is in the database")
 	}
 	for _, wrong := range []struct {
 		name   string
@@ -166,13 +167,14 @@ func TestTokens(t *testing.T) {
 		{"x", machine.Scopes, p.now},
 		{"x", machine.Scopes, p.now.AddDate(9, 0, 0)},
 	} {
-		if _, _, err := p.tokens.Make(wrong.name, wrong.scopes, wrong.until, "", noted("x")); err == nil {
+		if _, _, err := p.tokens.Make(wrong.name, wrong.scopes, nil, wrong.until, "", noted("x")); err == nil {
 			t.Errorf("%+v is made", wrong)
 		}
 	}
 }
 
-// TestWhatTheAskerHas: a reply that the asker has is not sent again (RFC 9110, 13.1.2).
+// TestWhatTheAskerHas checks that a reply the client already has is not sent again (RFC 9110,
+// 13.1.2).
 func TestWhatTheAskerHas(t *testing.T) {
 	p := newSite(t)
 	first, _ := p.ask(p.secret, "GET", "/standards", "")
@@ -184,7 +186,7 @@ func TestWhatTheAskerHas(t *testing.T) {
 	}
 }
 
-// TestPace: a token that asks too often waits, and another one does not.
+// TestPace checks that a token that asks too often has to wait, and another one does not.
 func TestPace(t *testing.T) {
 	p := newSite(t)
 	_, other := p.token("another", machine.ReadDue)
@@ -210,7 +212,8 @@ func TestPace(t *testing.T) {
 	}
 }
 
-// TestTheSameRequestAgain: by its Idempotency-Key it gets the same reply, and another one none.
+// TestTheSameRequestAgain checks that the same request gets the same reply by its Idempotency-Key,
+// and that another request gets none.
 func TestTheSameRequestAgain(t *testing.T) {
 	p := newSite(t)
 	body := fmt.Sprintf(`{"number":"A-1","tags":[%q]}`, p.tag())
@@ -229,5 +232,16 @@ func TestTheSameRequestAgain(t *testing.T) {
 	p.now = p.now.AddDate(0, 0, 2)
 	if res, _ := p.ask(p.secret, "POST", "/orders", body, "Idempotency-Key", "k1"); res.StatusCode != 200 {
 		t.Errorf("two days later: %d", res.StatusCode)
+	}
+	other := fmt.Sprintf(`{"tags":[%q],"text":"in the morning"}`, p.tag())
+	for _, step := range []struct{ method, body, kind string }{
+		{"PUT", other, "order_changed"}, {"DELETE", "", "order_withdrawn"},
+	} {
+		if res, said := p.ask(p.secret, step.method, "/orders/A-1", step.body); res.StatusCode/100 != 2 {
+			t.Errorf("%s: %d %+v", step.method, res.StatusCode, said)
+		}
+		if got := p.events(step.kind); len(got) == 0 || got[0].Detail != "A-1" {
+			t.Errorf("%s: %+v", step.kind, got)
+		}
 	}
 }

@@ -73,7 +73,7 @@ func (a *API) visits(c *call) error {
 }
 
 func (a *API) visit(c *call) error {
-	state, err := a.Office.Record(c.Param("id"))
+	state, err := a.record(c)
 	if err != nil {
 		return err
 	}
@@ -175,7 +175,7 @@ func paperOf(visit string, p *office.Paper) Certificate {
 	return out
 }
 
-// paper finds a certificate among those of its visit, which says what is in force.
+// paper finds a certificate among those of its visit, which says whether it is in force.
 func (a *API) paper(s *merge.State) (Certificate, error) {
 	papers, err := a.Office.Papers(s.Parent)
 	if err != nil {
@@ -206,7 +206,7 @@ func (a *API) certificates(c *call) (err error) {
 }
 
 func (a *API) certificateState(c *call) (s merge.State, v plant.Certificate, err error) {
-	if s, err = a.Office.Record(c.Param("id")); err == nil {
+	if s, err = a.record(c); err == nil {
 		v, err = plant.ReadCertificate(s)
 	}
 	return s, v, err

@@ -22,25 +22,25 @@ type texts struct {
 
 var languages = map[string]texts{
 	"en": {
-		digest: "Instruments on %s", waiting: "Visits that wait for the office: %d",
-		failed: "Failed as found since yesterday: %d", returned: "Visits that came back to you: %d",
+		digest: "Instruments on %s", waiting: "Visits to review: %d",
+		failed: "Failed as found since yesterday: %d", returned: "Visits returned to you: %d",
 		rounds: "Your rounds today: %d", overdue: "Overdue: %d", due: "Due within 14 days: %d",
-		standards: "Standards to be calibrated: %d", more: "  and %d more",
+		standards: "Standards due for calibration: %d", more: "  and %d more",
 		atOnce:     "Safety function failed its test: %s",
 		atOnceBody: "The test of %s (serial number %s, %s) found: %s.",
 		caution: "Until it is put right the function may not act when it is needed. Decide what protects " +
-			"people meanwhile by the rules of your plant; this message does not replace the call to who is in charge.",
-		open: "Open: %s", why: "You get this because an administrator entered your address; ask there to end it.",
+			"people meanwhile, by the rules of your plant. This message does not replace a call to whoever is in charge.",
+		open: "Open: %s", why: "You receive this because an administrator entered your address; ask them to stop it.",
 		verdicts: map[string]string{"fail": "failed", "conditional-fail": "conditional fail"}, day: "2 January 2006",
 	},
 	"de": {
-		digest: "Geräte am %s", waiting: "Prüfungen, die auf das Büro warten: %d",
-		failed: "Seit gestern im Anlieferzustand nicht bestanden: %d", returned: "Zu Ihnen zurückgekommen: %d",
+		digest: "Geräte am %s", waiting: "Prüfungen zur Freigabe: %d",
+		failed: "Seit gestern vorgefunden nicht bestanden: %d", returned: "An Sie zurückgegeben: %d",
 		rounds: "Ihre Rundgänge heute: %d", overdue: "Überfällig: %d", due: "Fällig in 14 Tagen: %d",
 		standards: "Zu kalibrierende Normale: %d", more: "  und %d weitere",
 		atOnce:     "Sicherheitsfunktion hat die Prüfung nicht bestanden: %s",
 		atOnceBody: "Die Prüfung von %s (Seriennummer %s, %s) ergab: %s.",
-		caution: "Bis sie in Ordnung gebracht ist, wirkt die Funktion vielleicht nicht, wenn sie gebraucht wird. " +
+		caution: "Bis sie instand gesetzt ist, wirkt die Funktion womöglich nicht, wenn sie gebraucht wird. " +
 			"Was Menschen bis dahin schützt, entscheiden Sie nach den Regeln Ihrer Anlage; diese Nachricht " +
 			"ersetzt nicht den Anruf bei den Verantwortlichen.",
 		open:     "Öffnen: %s",
@@ -50,7 +50,7 @@ var languages = map[string]texts{
 	},
 }
 
-// date writes a day as a language has it.
+// date writes a day in a language's form.
 func (t *texts) date(day string) string {
 	at, err := time.Parse(time.DateOnly, day)
 	if err != nil {
@@ -59,7 +59,7 @@ func (t *texts) date(day string) string {
 	return at.Format(t.day)
 }
 
-// digest writes what a digest says.
+// digest writes a digest in a language.
 func digest(language string, d *office.Digest, today, base string) (subject, body string) {
 	t := languages[language]
 	var b strings.Builder
@@ -88,7 +88,7 @@ func digest(language string, d *office.Digest, today, base string) (subject, bod
 	return fmt.Sprintf(t.digest, t.date(today)), b.String()
 }
 
-// end writes how a message ends: where to go on, and why it came.
+// end writes the end of a message: where to go on, and why it was sent.
 func (t *texts) end(b *strings.Builder, address string) {
 	if address != "" {
 		fmt.Fprintf(b, t.open+"\n\n", address)
@@ -106,14 +106,14 @@ func filled(list ...string) (out []string) {
 }
 
 // failure writes that a safety function failed.
-func failure(language string, told *office.Told, base string) (subject, body string) {
+func failure(language string, notice *office.Notice, base string) (subject, body string) {
 	t := languages[language]
 	var b strings.Builder
-	place := strings.Join(filled(told.Area, told.Place), ", ")
-	fmt.Fprintf(&b, t.atOnceBody+"\n\n%s\n\n", told.Tag, told.Serial, place, t.verdicts[told.AsFound], t.caution)
+	place := strings.Join(filled(notice.Area, notice.Place), ", ")
+	fmt.Fprintf(&b, t.atOnceBody+"\n\n%s\n\n", notice.Tag, notice.Serial, place, t.verdicts[notice.AsFound], t.caution)
 	if base != "" {
-		base += "/office/visit/" + told.Visit
+		base += "/office/visit/" + notice.Visit
 	}
 	t.end(&b, base)
-	return fmt.Sprintf(t.atOnce, strings.Join(filled(told.Tag), "")), b.String()
+	return fmt.Sprintf(t.atOnce, strings.Join(filled(notice.Tag), "")), b.String()
 }

@@ -43,7 +43,7 @@ type post struct {
 	mu      sync.Mutex
 	refuses bool
 	logins  int
-	plain   bool // somebody spoke of a message without TLS
+	plain   bool // a client sent a message without TLS
 	got     []letter
 }
 
@@ -51,7 +51,7 @@ type letter struct{ to, subject, body string }
 
 const password = "the password of the mail server"
 
-// newPost starts a mail server that takes messages of whoever logs in over STARTTLS.
+// newPost starts a mail server that takes messages from clients logged in over STARTTLS.
 func newPost(t *testing.T, withTLS bool) *post {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
@@ -159,7 +159,7 @@ func (s *session) Data(r io.Reader) error {
 func (s *session) Reset()        {}
 func (s *session) Logout() error { return nil }
 
-// taken gives what came, by its receiver, and forgets it.
+// taken returns what came, by receiver, and clears it.
 func (p *post) taken() map[string][]letter {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -212,7 +212,7 @@ func newSite(t *testing.T, to *post) *site {
 
 func (p *site) clock() time.Time { return p.now }
 
-// open starts writing, as after a restart.
+// open starts sending, as after a restart.
 func (p *site) open() {
 	p.mail = mail.New(p.store, office.New(p.store, p.keeper, p.clock), p.keeper, p.clock, mail.Server{
 		Address: p.post.address, From: "Plant <plant@plant.example>", User: "plant", Password: password, Hour: 6,
@@ -250,7 +250,7 @@ func (p *site) keep(c change.Change, s merge.State, err error) merge.State {
 	return s
 }
 
-// failed makes a signed visit that failed, of a safety function or of something else.
+// failed makes a signed visit that failed, for a safety function or another instrument.
 func (p *site) failed(tag string, safety bool) merge.State {
 	v := p.keep(p.drafter.New("visit", "", "", p.now, set("item", doc{"tag": tag, "serial": "S1", "area": "Süd", "place": "Kessel 2"}),
 		set("started", plant.Stamp(p.now)), set("person", "tech"), set("summary", doc{"as_found": doc{"verdict": "fail"}})))
@@ -260,7 +260,8 @@ func (p *site) failed(tag string, safety bool) merge.State {
 	return p.keep(p.drafter.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
 }
 
-// TestAFailedSafetyFunction is told at once to whoever wants it, in their language, once.
+// TestAFailedSafetyFunction checks that those who want it are told at once, in their language,
+// once.
 func TestAFailedSafetyFunction(t *testing.T) {
 	p := newSite(t, newPost(t, true))
 	p.step()
@@ -301,7 +302,8 @@ func TestAFailedSafetyFunction(t *testing.T) {
 	}
 }
 
-// TestTheDigest comes once a day, from its hour on, and says what its reader has to do.
+// TestTheDigest checks that it comes once a day, from its hour on, and says what its reader has to
+// do.
 func TestTheDigest(t *testing.T) {
 	p := newSite(t, newPost(t, true))
 	p.failed("PI-1", false)
@@ -324,7 +326,7 @@ func TestTheDigest(t *testing.T) {
 		t.Errorf("%q, %q", desk.subject, phone.subject)
 	}
 	for _, want := range []string{
-		"Prüfungen, die auf das Büro warten: 1\n  PI-1, Kessel 2, 04.03.2026", "nicht bestanden: 1\n", "Überfällig: 1\n  PI-7, 01.03.2026",
+		"Prüfungen zur Freigabe: 1\n  PI-1, Kessel 2, 04.03.2026", "nicht bestanden: 1\n", "Überfällig: 1\n  PI-7, 01.03.2026",
 		"Fällig in 14 Tagen: 1\n  PI-8", "Normale: 1\n  master 3, 12.03.2026",
 	} {
 		if !strings.Contains(desk.body, want) {
@@ -345,7 +347,7 @@ func TestTheDigest(t *testing.T) {
 	}
 }
 
-// TestAServerThatDoesNotTakeIt is tried again, and one without TLS is told nothing.
+// TestAServerThatDoesNotTakeIt checks that it is retried, and that one without TLS is told nothing.
 func TestAServerThatDoesNotTakeIt(t *testing.T) {
 	p := newSite(t, newPost(t, true))
 	p.step()

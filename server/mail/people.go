@@ -13,10 +13,10 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Languages are those that messages can be in.
+// Languages are the languages of messages.
 var Languages = []string{"en", "de"}
 
-// Person is what somebody wants to be told.
+// Person is what a person wants mail about.
 type Person struct {
 	ID       string `json:"id"`
 	Address  string `json:"address"` // "" for nothing
@@ -27,7 +27,7 @@ type Person struct {
 
 const longestAddress = 254 // RFC 5321, 4.5.3.1.3, without the angle brackets
 
-// Set keeps what somebody wants to be told.
+// Set stores what a person wants mail about.
 //
 // Refuses: a Fault that names the field.
 func (m *Mail) Set(p Person, with store.Step) error {
@@ -57,7 +57,7 @@ func (m *Mail) Set(p Person, with store.Step) error {
 
 func works(u *auth.User) bool { return !u.Revoked && u.Role != auth.Hub }
 
-// People lists everybody with access, and what they want to be told.
+// People lists everybody with access, and what they want mail about.
 func (m *Mail) People() (list []Person, err error) {
 	users, err := m.keeper.Users()
 	if err != nil {

@@ -23,45 +23,46 @@ import (
 	gomail "github.com/wneessen/go-mail"
 )
 
-// Server is the mail server that messages are handed to.
+// Server is the mail server that takes the messages.
 type Server struct {
 	Address  string // HOST:PORT; "" for none: nothing is sent
 	From     string
-	User     string // "" to log in nowhere
+	User     string // "" for no log-in
 	Password string
 	TLS      bool        // TLS from the first byte, else STARTTLS
-	Plain    bool        // neither: on this machine itself alone
+	Plain    bool        // neither: only on this machine itself
 	Hour     int         // of the day at which digests are written
-	Trust    *tls.Config // tests: whom to trust; nil for the machine's authorities
+	Trust    *tls.Config // for tests: whom to trust; nil for the machine's authorities
 }
 
-// Mail writes to people.
+// Mail sends messages to people.
 type Mail struct {
 	Server
 	store  *store.Store
 	office *office.Office
 	keeper *auth.Keeper
 	now    func() time.Time
-	base   string // where people reach the plant, "" where it is not known
+	base   string // the plant's address for people, "" if unknown
 	log    *slog.Logger
 	people store.Private
 	outbox store.Private
 	marks  store.Private
 	cursor office.Cursor
+	turn   *store.Turn
 
 	mu   sync.Mutex
 	last State
 }
 
-// State says how sending goes.
+// State is the state of sending.
 type State struct {
 	Waiting int       // messages in the outbox
 	Sent    time.Time // when the last one went, zero for none since the start
-	Failed  time.Time // when handing over failed last
+	Failed  time.Time // when handing over last failed
 	Why     string
 }
 
-// New returns what writes to the people of a store.
+// New returns the Mail of a store.
 func New(
 	s *store.Store, o *office.Office, k *auth.Keeper, now func() time.Time, to Server, base string, log *slog.Logger,
 ) *Mail {
@@ -69,11 +70,11 @@ func New(
 	return &Mail{
 		Server: to, store: s, office: o, keeper: k, now: now, base: strings.TrimRight(base, "/"), log: log,
 		people: s.Private("mail people"), outbox: s.Private("mail outbox"), marks: marks,
-		cursor: office.NewCursor(s, marks),
+		cursor: office.NewCursor(s, marks), turn: s.Turn("mail", 6*patience),
 	}
 }
 
-// letter is a message that waits.
+// letter is a waiting message.
 type letter struct {
 	To      string    `json:"to"`
 	Subject string    `json:"subject"`
@@ -85,17 +86,23 @@ type letter struct {
 
 const (
 	lookEvery = 5 * time.Second
-	// keepTrying is how long a message is tried: a weekend's failure of a mail server.
+	// keepTrying is how long a message is retried: longer than a mail server is down over a
+	// weekend.
 	keepTrying = 2 * 24 * time.Hour
 	longestGap = 2 * time.Hour
 	patience   = 30 * time.Second
 	piece      = 500
 )
 
-// Run writes messages until the context ends.
+// Run sends messages until the context ends.
 func (m *Mail) Run(ctx context.Context) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
+	defer func() {
+		if err := m.turn.Pass(); err != nil && !errors.Is(err, store.ErrClosed) {
+			m.log.Error("mail waits for the next server", "error", err)
+		}
+	}()
 	for {
 		if err := m.Step(ctx); err != nil && ctx.Err() == nil && !errors.Is(err, store.ErrClosed) {
 			m.log.Error("mail waits", "error", err)
@@ -108,14 +115,20 @@ func (m *Mail) Run(ctx context.Context) {
 	}
 }
 
-// Step writes what is to be told and hands over what waits.
+// Step writes what is to be told and hands over what waits, where it is this server's turn.
 func (m *Mail) Step(ctx context.Context) error {
+	if m.Address == "" && m.store.Shared() {
+		return nil // another server may have one
+	}
 	if m.Address == "" { // what happens meanwhile is not told when it is turned on again
 		b, err := m.marks.Get(cursorMark)
 		if err != nil || b == nil {
 			return err
 		}
 		return m.marks.Delete(cursorMark)
+	}
+	if mine, _, err := m.turn.Mine(m.now()); err != nil || !mine {
+		return err
 	}
 	if err := m.failures(); err != nil {
 		return err
@@ -126,7 +139,7 @@ func (m *Mail) Step(ctx context.Context) error {
 	return m.sendAll(ctx)
 }
 
-// failures tells of safety functions that failed since.
+// failures writes messages about safety functions that failed since.
 func (m *Mail) failures() error {
 	from, err := m.cursor.At()
 	if err != nil {
@@ -144,7 +157,7 @@ func (m *Mail) failures() error {
 		if b, err := m.marks.Get(cursorMark); err != nil || b != nil {
 			return err
 		}
-		return m.store.Keep(moving) // where it begins
+		return m.store.Keep(moving) // the starting point
 	}
 	steps := []store.Step{moving}
 	for i := range list {
@@ -167,7 +180,7 @@ func (m *Mail) failures() error {
 	return m.store.Keep(steps...)
 }
 
-// toAll are the steps that put a message to each person into the outbox that wants one.
+// toAll returns the steps that put a message for each interested person into the outbox.
 func (m *Mail) toAll(write func(*Person, auth.User) (subject, body string, err error)) (steps []store.Step, err error) {
 	users, err := m.keeper.Users()
 	if err != nil {
@@ -249,7 +262,7 @@ func (m *Mail) digests() error {
 	return m.store.Keep(append(steps, m.marks.Putting(digestMark, []byte(today)))...)
 }
 
-// sendAll hands over what is due to be tried.
+// sendAll hands over every message whose next try is due.
 func (m *Mail) sendAll(ctx context.Context) error {
 	due := map[string]letter{}
 	waiting := 0
@@ -272,9 +285,12 @@ func (m *Mail) sendAll(ctx context.Context) error {
 	}
 	slices.Sort(keys)
 	for _, key := range keys {
+		if mine, _, err := m.turn.Mine(m.now()); err != nil || !mine {
+			return err
+		}
 		went := m.hand(ctx, due[key])
 		if ctx.Err() != nil {
-			return nil // it is tried again by the next start
+			return nil // the next start tries it again
 		}
 		gone, err := m.handed(key, due[key], went)
 		if err != nil {
@@ -290,7 +306,7 @@ func (m *Mail) sendAll(ctx context.Context) error {
 	return nil
 }
 
-// handed keeps how handing over went.
+// handed records the result of handing over.
 func (m *Mail) handed(key string, l letter, went error) (gone bool, err error) {
 	now := m.now().UTC()
 	m.mu.Lock()
@@ -364,14 +380,14 @@ func (m *Mail) hand(ctx context.Context, l letter) error {
 	return c.DialAndSendWithContext(ctx, msg)
 }
 
-// Now says how sending goes.
+// Now returns the state of sending.
 func (m *Mail) Now() State {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	return m.last
 }
 
-// Try hands one message over now, so that somebody sees whether the mail server takes it.
+// Try hands over one message now, to see whether the mail server takes it.
 //
 // Refuses: what the mail server says.
 func (m *Mail) Try(ctx context.Context, person string) error {
@@ -395,8 +411,8 @@ func (m *Mail) Try(ctx context.Context, person string) error {
 }
 
 var (
-	// ErrOff is returned where no mail server is configured, or a person has no address.
+	// ErrOff is returned if no mail server is configured, or a person has no address.
 	ErrOff = errors.New("no mail server is configured, or this person has no address")
-	// ErrNotTaken is wrapped where the mail server does not take a message.
+	// ErrNotTaken is wrapped if the mail server refuses a message.
 	ErrNotTaken = errors.New("the mail server did not take it")
 )

@@ -13,18 +13,18 @@ import (
 	"github.com/coreos/go-oidc/v3/oidc"
 )
 
-// Ended is whom a provider says to have logged out: a subject, one log-in of theirs, or both.
+// Ended is what a provider has logged out: a subject, one of their sessions, or both.
 type Ended struct{ Issuer, Subject, Session string }
 
-// maxTold bounds how many log-outs are remembered, so that none serves twice; each is forgotten
-// when it has run out by itself.
-const maxTold = 10_000
+// maxUsed bounds how many log-outs are remembered, so that none is used twice; each is forgotten
+// once it has expired.
+const maxUsed = 10_000
 
-// Logout reads what a provider says of a log-out (OpenID Connect Back-Channel Logout 1.0), as it
-// posts it in a form.
+// Logout reads a provider's log-out token (OpenID Connect Back-Channel Logout 1.0), as posted in a
+// form.
 //
-// Refuses: ErrToken where issuer, audience, signature, time or event are not right, where it has a
-// nonce as an ID token does, or came before; ErrReach; ErrBusy.
+// Refuses: ErrToken if issuer, audience, signature, time or event are wrong, if it has a nonce like
+// an ID token, or if it came before; ErrReach; ErrBusy.
 func (p *Provider) Logout(ctx context.Context, form url.Values) (Ended, error) {
 	raw := form["logout_token"]
 	if len(raw) != 1 || raw[0] == "" {
@@ -58,8 +58,8 @@ func (p *Provider) Logout(ctx context.Context, form url.Values) (Ended, error) {
 	return Ended{token.Issuer, token.Subject, token.SessionID}, nil
 }
 
-// typed says whether a token may be one of a log-out by its type: some providers leave it out, but
-// none gives it that of another kind.
+// typed reports whether a token's type allows a log-out: some providers leave the type out, but
+// none uses that of another kind.
 func typed(raw string) bool {
 	head, _, _ := strings.Cut(raw, parts)
 	b, err := base64.RawURLEncoding.DecodeString(head)
@@ -71,19 +71,19 @@ func typed(raw string) bool {
 	return slices.Contains([]string{"", "jwt", "logout+jwt"}, kind)
 }
 
-// first says whether a log-out comes for the first time, and remembers it.
+// first reports whether a log-out comes for the first time, and remembers it.
 func (p *Provider) first(id string, until time.Time) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	now := p.Now()
-	for told, end := range p.told {
+	for used, end := range p.used {
 		if end.Before(now) {
-			delete(p.told, told)
+			delete(p.used, used)
 		}
 	}
-	if _, was := p.told[id]; was || len(p.told) >= maxTold {
+	if _, was := p.used[id]; was || len(p.used) >= maxUsed {
 		return false
 	}
-	p.told[id] = until
+	p.used[id] = until
 	return true
 }

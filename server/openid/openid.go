@@ -1,7 +1,7 @@
-// Package openid asks an OpenID Connect provider who somebody is: by the authorization code flow
-// with PKCE (OpenID Connect Core 1.0, RFC 7636, RFC 9700). It knows no accounts and lets nobody in;
-// what it gives is a provider's word for a subject, which was signed for this client, for this
-// browser and for now.
+// Package openid asks an OpenID Connect provider who a person is, by the authorization code flow
+// with PKCE (OpenID Connect Core 1.0, RFC 7636, RFC 9700). It knows no accounts and logs nobody in.
+// It returns the provider's statement about a subject, signed for this client and this browser, and
+// valid now.
 package openid
 
 import (
@@ -26,66 +26,66 @@ import (
 	"golang.org/x/oauth2"
 )
 
-// Config says which provider is asked, and as whom.
+// Config says which provider to ask, and as which client.
 type Config struct {
 	Issuer string
 	Client string
 	Secret string // "" for a public client
-	Claim  string // what a person is called by there; email counts only where it is verified
-	Back   string // where the browser comes back to
+	Claim  string // the claim with a person's name; email counts only if verified
+	Back   string // where the browser returns to
 	Now    func() time.Time
 }
 
-// Person is what a provider says of somebody. The subject stays; the name may be given to another.
-// Session names their log-in there, "" where the provider does not say.
+// Person is what a provider says about a person. The subject is permanent; the name may later
+// belong to another. Session names their log-in there, or is "" if the provider does not say.
 type Person struct{ Issuer, Subject, Name, Session string }
 
-// Provider is a provider that is asked. What it publishes of itself is fetched when somebody first
-// comes, so that a server starts while it cannot be reached.
+// Provider asks a provider. It fetches the provider's metadata on first use, so that a server can
+// start while the provider is unreachable.
 type Provider struct {
 	Config
-	key   []byte // seals what was asked, on its way through the browser
+	key   []byte // seals the request on its way through the browser
 	http  *http.Client
 	turns chan struct{}
 	mu    sync.Mutex
 	found *oidc.Provider
-	told  map[string]time.Time // log-outs that came, until they run out
+	used  map[string]time.Time // log-outs that came, until they expire
 }
 
 var (
 	// ErrReach is wrapped when the provider does not answer as it should.
 	ErrReach = errors.New("the provider cannot be reached now")
-	// ErrSpent is returned for an answer to nothing that was asked of this browser of late.
+	// ErrSpent is returned for an answer to nothing that this browser recently asked.
 	ErrSpent = errors.New("this log-in was not begun here, or has run out")
-	// ErrDeclined is wrapped when the provider, or the person there, said no.
+	// ErrDeclined is wrapped when the provider, or the person there, declined.
 	ErrDeclined = errors.New("the provider did not let this person log in")
-	// ErrToken is wrapped when what the provider signed does not hold.
-	ErrToken = errors.New("the provider's answer does not hold")
-	// ErrUnverified is returned where the provider has not checked the e-mail address.
+	// ErrToken is wrapped when a token of the provider is not valid.
+	ErrToken = errors.New("the provider's answer is not valid")
+	// ErrUnverified is returned if the provider has not verified the e-mail address.
 	ErrUnverified = errors.New("the provider has not verified this e-mail address")
-	// ErrBusy is returned when too many people come at once.
+	// ErrBusy is returned when too many log-ins run at once.
 	ErrBusy = errors.New("too many log-ins by the provider at once; try again in a moment")
 )
 
 const (
-	// Life is how long somebody may take to log in at the provider.
+	// Life is how long a person may take to log in at the provider.
 	Life        = 10 * time.Minute
 	patience    = 10 * time.Second
-	maxAnswer   = 1 << 20 // of the provider
+	maxAnswer   = 1 << 20 // bytes from the provider
 	maxAtOnce   = 8
 	secretBytes = 32
 	parts       = "."
 )
 
-// New returns a provider that was not asked yet.
+// New returns a provider, without contacting it.
 func New(c Config) (*Provider, error) {
-	p := &Provider{Config: c, key: make([]byte, secretBytes), turns: make(chan struct{}, maxAtOnce), told: map[string]time.Time{}}
+	p := &Provider{Config: c, key: make([]byte, secretBytes), turns: make(chan struct{}, maxAtOnce), used: map[string]time.Time{}}
 	p.http = &http.Client{Timeout: patience, Transport: bounded{http.DefaultTransport}}
 	_, err := rand.Read(p.key)
 	return p, err
 }
 
-// bounded reads so much of an answer and no more.
+// bounded reads only a limited part of an answer.
 type bounded struct{ http.RoundTripper }
 
 // RoundTrip sends a request.
@@ -100,7 +100,7 @@ func (b bounded) RoundTrip(r *http.Request) (*http.Response, error) {
 	return res, err
 }
 
-// provider finds what the provider publishes of itself.
+// provider fetches the provider's metadata.
 func (p *Provider) provider(ctx context.Context) (*oidc.Provider, oauth2.Config, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -117,7 +117,7 @@ func (p *Provider) provider(ctx context.Context) (*oidc.Provider, oauth2.Config,
 	}, nil
 }
 
-// asked is what the provider's answer is compared with.
+// asked is what the provider's answer is checked against.
 type asked struct {
 	State    string    `json:"state"`
 	Nonce    string    `json:"nonce"`
@@ -125,9 +125,9 @@ type asked struct {
 	Begun    time.Time `json:"begun"`
 }
 
-// Begin asks who somebody is.
+// Begin starts a log-in at the provider.
 //
-// Gives:   the provider's address to send the browser to, and what the browser keeps meanwhile.
+// Gives:   the provider's address for the browser, and what the browser keeps meanwhile.
 // Refuses: ErrReach.
 func (p *Provider) Begin(ctx context.Context) (address, keep string, err error) {
 	_, client, err := p.provider(oidc.ClientContext(ctx, p.http))
@@ -140,7 +140,7 @@ func (p *Provider) Begin(ctx context.Context) (address, keep string, err error) 
 		return "", "", err
 	}
 	text := base64.RawURLEncoding.EncodeToString(b)
-	// On a phone that people share, nobody walks in by the log-in that another left at the provider.
+	// On a shared phone nobody may enter by the session that another left at the provider.
 	again := oauth2.SetAuthURLParam("prompt", "login")
 	address = client.AuthCodeURL(a.State, oidc.Nonce(a.Nonce), oauth2.S256ChallengeOption(a.Verifier), again)
 	return address, text + parts + base64.RawURLEncoding.EncodeToString(p.sum(text)), nil
@@ -152,7 +152,7 @@ func (p *Provider) sum(text string) []byte {
 	return h.Sum(nil)
 }
 
-// kept reads what a browser kept.
+// kept reads what a browser has kept.
 func (p *Provider) kept(keep string) (a asked, err error) {
 	text, sealed, _ := strings.Cut(keep, parts)
 	sum, err := base64.RawURLEncoding.DecodeString(sealed)
@@ -169,10 +169,10 @@ func (p *Provider) kept(keep string) (a asked, err error) {
 	return a, nil
 }
 
-// Finish reads the provider's answer, with what the browser kept.
+// Finish reads the provider's answer, with what the browser has kept.
 //
 // Refuses: ErrSpent for a browser that asked nothing, or something else; ErrDeclined, ErrReach;
-// ErrToken where issuer, audience, signature, time or nonce are not right; ErrUnverified; ErrBusy.
+// ErrToken if issuer, audience, signature, time or nonce are wrong; ErrUnverified; ErrBusy.
 func (p *Provider) Finish(ctx context.Context, keep string, answer url.Values) (Person, error) {
 	a, err := p.kept(keep)
 	if err != nil {
@@ -217,7 +217,7 @@ func (p *Provider) Finish(ctx context.Context, keep string, answer url.Values) (
 	return p.person(ctx, provider, token, tokens)
 }
 
-// person reads who a token is of; what it does not say itself, the provider is asked for.
+// person reads whom a token is about, and asks the provider for what the token lacks.
 func (p *Provider) person(
 	ctx context.Context, provider *oidc.Provider, token *oidc.IDToken, tokens *oauth2.Token,
 ) (Person, error) {
@@ -226,7 +226,7 @@ func (p *Provider) person(
 		return Person{}, fmt.Errorf("%w: %w", ErrToken, err)
 	}
 	azp, _ := claims["azp"].(string)
-	session, _ := claims["sid"].(string) // of the token alone
+	session, _ := claims["sid"].(string) // only in the token
 	if token.Subject == "" || azp != "" && azp != p.Client || azp == "" && len(token.Audience) > 1 {
 		return Person{}, fmt.Errorf("%w: it was made for another client, or of nobody", ErrToken)
 	}

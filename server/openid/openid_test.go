@@ -24,8 +24,7 @@ import (
 
 const back = "http://localhost:9/api/openid/back"
 
-// provider starts a provider that was written by others, with one client; it gives who its person
-// is, and what it keeps.
+// provider starts an independent provider with one client; it returns its person and its storage.
 func provider(t *testing.T) (*httptest.Server, *storage.User, *storage.Storage) {
 	t.Helper()
 	s := httptest.NewUnstartedServer(nil)
@@ -41,8 +40,8 @@ func provider(t *testing.T) (*httptest.Server, *storage.User, *storage.Storage) 
 	return s, users.GetUserByID("id1"), kept
 }
 
-// TestAProviderOfOthers: the whole way through a provider that knows nothing of this server but its
-// client id and where it comes back to.
+// TestAProviderOfOthers logs in at an independent provider that knows only this server's client id
+// and return address.
 func TestAProviderOfOthers(t *testing.T) {
 	s, person, _ := provider(t)
 	p, err := openid.New(openid.Config{
@@ -75,8 +74,8 @@ func TestAProviderOfOthers(t *testing.T) {
 	}
 }
 
-// TestALogOutOfOthers reads log-outs as a provider of others writes and signs them, and refuses
-// what is none.
+// TestALogOutOfOthers reads log-outs written and signed by an independent provider, and refuses
+// what is not one.
 func TestALogOutOfOthers(t *testing.T) {
 	s, person, kept := provider(t)
 	p, err := openid.New(openid.Config{
@@ -153,10 +152,10 @@ func TestALogOutOfOthers(t *testing.T) {
 	}
 }
 
-// hidden finds what the provider's page of its log-in carries along.
+// hidden finds the hidden field of the provider's log-in page.
 var hidden = regexp.MustCompile(`name="id" value="([^"]+)"`)
 
-// logsIn fills in the provider's page, and returns what it sends the browser back with.
+// logsIn fills in the provider's page, and returns what the browser returns with.
 func logsIn(t *testing.T, address string, person *storage.User) url.Values {
 	t.Helper()
 	jar, err := cookiejar.New(nil)

@@ -11,18 +11,18 @@ import (
 	"golang.org/x/crypto/acme/autocert"
 )
 
-// ACME gets the certificate of one host from a directory by RFC 8555, keeps it in a folder and
+// ACME gets the certificate for one host from a directory by RFC 8555, keeps it in a folder and
 // renews it.
 type ACME struct {
 	host    string
 	manager *autocert.Manager
 }
 
-// NewACME asks no one yet: a certificate is fetched when the first browser comes.
+// NewACME contacts nobody yet: it fetches a certificate when the first browser connects.
 //
-// Takes:   the folder for the account's key and the certificate; the host, the only name a
-// certificate is asked for; the address of the directory, "" for a public one; the client that
-// reaches the directory, nil for the usual one.
+// Takes:   the folder for the account's key and the certificate; the host, the only name in the
+// certificate; the address of the directory, "" for a public one; the client for the directory, nil
+// for the usual one.
 func NewACME(dir, host, directory string, client *http.Client) *ACME {
 	return &ACME{host: host, manager: &autocert.Manager{
 		Prompt: autocert.AcceptTOS, Cache: autocert.DirCache(dir), HostPolicy: autocert.HostWhitelist(host),
@@ -38,18 +38,17 @@ func (a *ACME) TLS() *tls.Config {
 	return c
 }
 
-// Plain answers the directory's HTTP-01 challenge by plain HTTP, and leads everybody else to the
-// secure server.
+// Plain answers the directory's HTTP-01 challenge over plain HTTP, and redirects all other requests
+// to the secure server.
 func (a *ACME) Plain(securePort string) http.Handler {
 	return a.manager.HTTPHandler(Redirect(a.host, securePort))
 }
 
-// Redirect leads a browser that came by plain HTTP to the secure server. What is more than a look
-// is refused: a password that came this way has been seen by whoever listens, and a program that
-// sends one must be set right, not helped on.
+// Redirect redirects a browser from plain HTTP to the secure server. It refuses everything but GET
+// and HEAD: a password sent this way may have been overheard, and a program that sends one has to
+// be corrected.
 //
-// Takes:   the host to lead to, "" for the one that the visitor used; the port of the secure
-// server.
+// Takes:   the host to redirect to, "" for the one in the request; the port of the secure server.
 func Redirect(host, securePort string) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "no-store")

@@ -14,9 +14,9 @@ import (
 
 const host = "plant.example"
 
-// TestCertificateFromADirectory starts with an empty folder, once for each challenge: the first
-// browser gets in with a certificate that the directory signed, a server started again on the
-// folder shows the kept one, and no other name gets any.
+// TestCertificateFromADirectory starts with an empty folder, once for each challenge. The first
+// browser gets a certificate signed by the directory, a server restarted on the folder uses the
+// stored one, and no other name gets any.
 func TestCertificateFromADirectory(t *testing.T) {
 	for _, challenge := range []string{"http-01", "tls-alpn-01"} {
 		t.Run(challenge, func(t *testing.T) {

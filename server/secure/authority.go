@@ -1,5 +1,5 @@
-// Package secure makes the certificates for TLS where nobody gives one: a private authority of the
-// plant's own, and the page that helps phones trust it.
+// Package secure makes TLS certificates for a plant that has none: with a private authority of its
+// own, or from a public one by ACME. It also serves the page that helps phones trust the authority.
 package secure
 
 import (
@@ -26,9 +26,9 @@ import (
 
 const (
 	rootLife   = 10 * 365 * 24 * time.Hour
-	serverLife = 397 * 24 * time.Hour // phones take a private authority's certificate for at most 825 days; this is well inside
+	serverLife = 397 * 24 * time.Hour // phones accept at most 825 days from a private authority; this is well inside
 	renewAt    = 30 * 24 * time.Hour
-	early      = time.Hour // clocks of phones are wrong
+	early      = time.Hour // phones' clocks may be wrong
 )
 
 // Authority is a private certificate authority kept in a folder.
@@ -73,7 +73,7 @@ func OpenAuthority(dir string, now func() time.Time) (*Authority, error) {
 
 func number() (*big.Int, error) { return rand.Int(rand.Reader, new(big.Int).Lsh(big.NewInt(1), 120)) }
 
-// sign makes a certificate, keeps it and its key, and reads it back.
+// sign makes a certificate, stores it with its key, and reads it back.
 func sign(
 	template, parent *x509.Certificate, key, parentKey *ecdsa.PrivateKey, path string,
 ) (*x509.Certificate, error) {
@@ -128,7 +128,7 @@ func (a *Authority) Root() []byte {
 	return pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: a.cert.Raw})
 }
 
-// Fingerprint returns the SHA-256 of the root, to be compared by eye on phone and server.
+// Fingerprint returns the SHA-256 of the root, for comparing by eye on phone and server.
 func (a *Authority) Fingerprint() string {
 	sum := sha256.Sum256(a.cert.Raw)
 	s := strings.ToUpper(hex.EncodeToString(sum[:]))
@@ -139,8 +139,8 @@ func (a *Authority) Fingerprint() string {
 	return strings.Join(groups, " ")
 }
 
-// Server returns a certificate for the given host names and addresses: the kept one while it has
-// them all and 30 days left, else a new one.
+// Server returns a certificate for the given host names and addresses: the stored one if it covers
+// them all and has 30 days left, else a new one.
 func (a *Authority) Server(names []string) (tls.Certificate, error) {
 	if len(names) == 0 {
 		return tls.Certificate{}, errors.New("a server certificate needs at least one name or address")
@@ -180,8 +180,8 @@ func covers(cert *x509.Certificate, names []string) bool {
 	return !slices.ContainsFunc(names, func(n string) bool { return cert.VerifyHostname(n) != nil })
 }
 
-// Names returns what this machine is called on its network: host name, host name in .local, and the
-// addresses of its interfaces that are up.
+// Names returns the names of this machine on its network: host name, host name in .local, and the
+// addresses of its active interfaces.
 func Names() ([]string, error) {
 	names := []string{}
 	if host, err := os.Hostname(); err == nil && host != "" && net.ParseIP(host) == nil {

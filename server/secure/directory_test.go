@@ -25,14 +25,14 @@ import (
 	"time"
 )
 
-// directory is a certificate authority by RFC 8555, for one account and one order at a time: it
-// checks signatures and nonces as written there (6.2 to 6.5), and reaches the server under test to
-// see that it answers the challenge (8.3; RFC 8737).
+// directory is a certificate authority by RFC 8555, for one account and one order at a time. It
+// checks signatures and nonces (6.2 to 6.5), and connects to the server under test to check its
+// answer to the challenge (8.3; RFC 8737).
 type directory struct {
 	*httptest.Server
 	t         *testing.T
-	challenge string // the kind that is offered
-	reach     string // where the host is reached
+	challenge string // the kind offered
+	reach     string // the address of the host
 	host      string
 	mu        sync.Mutex
 	nonces    map[string]bool
@@ -40,7 +40,7 @@ type directory struct {
 	root      *x509.Certificate
 	key       *ecdsa.PrivateKey
 	state     string // of the authorization
-	order     string // its state
+	order     string // state of the order
 	issued    []byte
 	orders    int
 }
@@ -164,7 +164,7 @@ func (d *directory) challengeNow() any {
 	return map[string]string{"type": d.challenge, "url": d.URL + "/challenge", "token": token, "status": d.state}
 }
 
-// opened checks a request's signature, nonce and address, and returns what it carries.
+// opened checks a request's signature, nonce and address, and returns its payload.
 func (d *directory) opened(r *http.Request) ([]byte, error) {
 	var in struct{ Protected, Payload, Signature string }
 	if err := json.NewDecoder(r.Body).Decode(&in); err != nil {
@@ -227,7 +227,7 @@ func (d *directory) authorization() (string, error) {
 	return token + "." + e.EncodeToString(sum[:]), nil
 }
 
-// visit sees whether the host answers the challenge.
+// visit checks whether the host answers the challenge.
 func (d *directory) visit() error {
 	want, err := d.authorization()
 	if err != nil {

@@ -29,7 +29,7 @@ func authority(t *testing.T, dir string, now *time.Time) *secure.Authority {
 	return a
 }
 
-// TestPhoneThatTrustsTheRootGetsIn speaks TLS with a client that knows the root alone, by name and
+// TestPhoneThatTrustsTheRootGetsIn speaks TLS with a client that trusts only the root, by name and
 // by address.
 func TestPhoneThatTrustsTheRootGetsIn(t *testing.T) {
 	now := time.Now()
@@ -48,7 +48,7 @@ func TestPhoneThatTrustsTheRootGetsIn(t *testing.T) {
 	defer s.Close()
 	roots := x509.NewCertPool()
 	if !roots.AppendCertsFromPEM(a.Root()) {
-		t.Fatal("the root is no certificate")
+		t.Fatal("the root is not a certificate")
 	}
 	for name, want := range map[string]bool{"plant.local": true, "127.0.0.1": true, "elsewhere.local": false} {
 		client := &http.Client{
@@ -83,7 +83,7 @@ func TestKeptUntilItMustBeRenewed(t *testing.T) {
 	root := authority(t, dir, &now).Fingerprint()
 	first := serial("a.local", "10.0.0.1")
 	if serial("a.local") != first {
-		t.Error("made anew without need")
+		t.Error("made again without need")
 	}
 	second := serial("a.local", "b.local")
 	if second == first {
@@ -94,7 +94,7 @@ func TestKeptUntilItMustBeRenewed(t *testing.T) {
 		t.Error("not renewed with 27 days left")
 	}
 	if authority(t, dir, &now).Fingerprint() != root {
-		t.Error("another root: every phone would have to trust anew")
+		t.Error("another root: every phone would have to trust it again")
 	}
 	info, err := os.Stat(filepath.Join(dir, "root.key"))
 	if err != nil || info.Mode().Perm() != 0o600 {

@@ -37,11 +37,11 @@ is at <a href="{{.Secure}}">{{.Secure}}</a>, once this phone trusts the plant's 
 </html>
 `))
 
-// Trust serves, by plain HTTP, the page that says why and what to do, the root certificate and a QR
-// code of the page.
+// Trust serves, over plain HTTP, the page that explains why and what to do, the root certificate
+// and a QR code of the page.
 //
-// Takes:   the authority; the port of the secure server, to point at it on the host that the
-// visitor used.
+// Takes:   the authority; the port of the secure server, for links to it on the host in the
+// request.
 func Trust(a *Authority, securePort string) http.Handler {
 	sum := sha256.Sum256([]byte(style))
 	policy := "default-src 'none'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
@@ -77,6 +77,6 @@ func Trust(a *Authority, securePort string) http.Handler {
 
 func send(w http.ResponseWriter, b []byte) {
 	if _, err := w.Write(b); err != nil {
-		return // the reader went away
+		return // the reader has gone
 	}
 }

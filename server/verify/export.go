@@ -17,11 +17,11 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Export checks an export: that no file was altered, that signatures and findings hold as those of
-// a data folder do, and that every table and document is what its changes make.
+// Export checks an export: that no file was altered, that signatures and findings are as valid as
+// those of a data folder, and that every table and document is what its changes give.
 //
-// Takes:   the folder; the keys to hold it to, nil for those that it has itself.
-// Refuses: as Folder.
+// Takes:   the folder; the keys to check against, nil for those in the export itself.
+// Refuses: what Folder refuses.
 func Export(dir fs.FS, ring *office.Ring) (r Report, err error) {
 	about, err := export.ReadAbout(dir)
 	if err != nil {
@@ -58,7 +58,7 @@ func Export(dir fs.FS, ring *office.Ring) (r Report, err error) {
 	return w.report, again.err
 }
 
-// held compares what is written with what is there, and keeps nothing.
+// held compares what is written with what is there, and stores nothing.
 type held struct {
 	dir fs.FS
 	err error
@@ -95,7 +95,7 @@ func (h *held) Create(name string) (io.WriteCloser, error) {
 	return &hashed{sha256.New(), h, name}, nil
 }
 
-// hashed is a file of which nothing but its hash is wanted.
+// hashed is a file of which only the hash is wanted.
 type hashed struct {
 	digest.Hash
 	h    *held

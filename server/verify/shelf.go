@@ -30,7 +30,7 @@ func newShelf() *shelf {
 	return &shelf{states: map[string]merge.State{}, entries: map[string][]store.Entry{}, blobs: map[string][]byte{}}
 }
 
-// fill reads entries, holding each to the head of the journal that they were taken from.
+// fill reads entries, checking each against the head of the journal that they were taken from.
 func (s *shelf) fill(in *office.Evidence) error {
 	root, err := hash(in.Head.Root)
 	if err != nil {
@@ -46,7 +46,7 @@ func (s *shelf) fill(in *office.Evidence) error {
 			}
 		}
 		leaf := journal.Leaf([]byte(e.Change))
-		if e.Leaf != "" { // what is left of it is held to what the office says was erased below
+		if e.Leaf != "" { // what is left of it is checked below against the recorded erasure
 			if leaf, err = hash(e.Leaf); err != nil {
 				return err
 			}
@@ -91,8 +91,8 @@ func (s *shelf) fill(in *office.Evidence) error {
 	return nil
 }
 
-// erased says whether a record says that something was erased of an entry, and that this is left.
-// Whether the office signed that is looked at with the other statements.
+// erased reports whether a record states that values of an entry were erased and that this is left.
+// The office's signature on that is checked with the other statements.
 func (s *shelf) erased(e *office.EvidenceEntry) bool {
 	c, err := change.Parse([]byte(e.Change))
 	if err != nil {
@@ -104,7 +104,7 @@ func (s *shelf) erased(e *office.EvidenceEntry) bool {
 	return ok && said.Leaf == e.Leaf && said.Rest == hex.EncodeToString(rest[:])
 }
 
-// Record, ByKind, Children, Lookup, History and Blob are as those of a store.
+// Record, ByKind, Children, Lookup, History and Blob work like those of a store.
 func (s *shelf) Record(id string) (merge.State, bool, error) {
 	state, ok := s.states[id]
 	return state, ok, nil
@@ -139,8 +139,8 @@ func (s *shelf) Blob(name string) ([]byte, error) {
 	return b, nil
 }
 
-// approves says whether a certificate was approved: an approval names it, or names none and came
-// before it, as where it was issued later.
+// approves reports whether a certificate was approved: an approval names it, or names none and came
+// before it, as for one that was issued later.
 func (s *shelf) approves(certificate merge.State) bool {
 	born := s.entries[certificate.ID][0].Seq
 	for _, e := range s.entries[certificate.Parent] {
@@ -154,7 +154,7 @@ func (s *shelf) approves(certificate merge.State) bool {
 	return false
 }
 
-// then gives the records as they stood with an entry.
+// then returns the records as they were at an entry.
 func (s *shelf) then(entry uint64) plant.Source {
 	past := newShelf()
 	for _, id := range s.order {

@@ -15,7 +15,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// ReadRing reads a file of public keys: the reply of GET /api/keys, kept when all was well.
+// ReadRing reads a file of public keys: a reply of GET /api/keys that was kept earlier.
 func ReadRing(b []byte) (office.Ring, error) {
 	var r office.Ring
 	if err := json.Unmarshal(b, &r); err != nil {
@@ -27,7 +27,8 @@ func ReadRing(b []byte) (office.Ring, error) {
 	return r, nil
 }
 
-// trusted gives the office's keys of a ring: nil without one, and none of a ring that has none.
+// trusted returns the office's keys in a ring: nil without a ring, and an empty list for a ring
+// without any.
 func trusted(ring *office.Ring) (kids []string) {
 	if ring == nil {
 		return nil
@@ -43,10 +44,9 @@ func trusted(ring *office.Ring) (kids []string) {
 
 // Folder checks a data folder that no program is using.
 //
-// Takes:   the folder; the keys and the head to hold it to, nil for those that it has itself.
-// Gives:   what holds.
-// Refuses: ErrNot with the first thing that does not hold; an error where the folder cannot be read
-// at all.
+// Takes:   the folder; the keys and the head to check against, nil for those in the folder itself.
+// Gives:   what was checked.
+// Refuses: ErrNot with the first fault; an error if the folder cannot be read at all.
 func Folder(dir string, ring *office.Ring) (Report, error) {
 	found, err := store.Check(dir)
 	if err != nil {
@@ -59,7 +59,7 @@ func Folder(dir string, ring *office.Ring) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	defer s.Close() // it was only read
+	defer s.Close() // opened for reading only
 	w := newWalk(s, func(entry uint64) plant.Source { return plant.AsOf(s, entry) })
 	w.report.Store, w.report.Entries, w.report.Heads, w.report.Notes = found.Store, found.Changes, found.Heads, found.Notes
 	err = w.folder(s, ring)
@@ -99,8 +99,8 @@ func (w *walk) records(s *store.Store, ring *office.Ring) error {
 	}
 }
 
-// heads holds the signed heads of a journal to the key that is given, and the journal to a head
-// that was kept beside the keys: what was there then is the beginning of what is there now.
+// heads checks the signed heads of a journal against the given key, and the journal against a head
+// that was kept with the keys: what was there then must be the beginning of what is there now.
 func heads(s *store.Store, ring *office.Ring) error {
 	if ring == nil {
 		return nil
@@ -156,13 +156,13 @@ func hash(text string) (h journal.Hash, err error) {
 	return journal.Hash(b), nil
 }
 
-// Backup checks a backup, which is brought back into a folder that is removed afterwards.
+// Backup checks a backup, which it restores into a temporary folder.
 func Backup(path string, ring *office.Ring) (r Report, err error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return r, err
 	}
-	defer f.Close() // it was only read
+	defer f.Close() // opened for reading only
 	dir, err := os.MkdirTemp("", "gaugewright-verify-")
 	if err != nil {
 		return r, err
@@ -182,10 +182,10 @@ func Backup(path string, ring *office.Ring) (r Report, err error) {
 	return Folder(dir, ring)
 }
 
-// Record checks the record of one certificate, and the document where it is given.
+// Record checks the record of one certificate, and its document if one is given.
 //
-// Takes:   the bytes of the record; those of the PDF, nil for none; the keys to hold it to.
-// Refuses: as Folder.
+// Takes:   the bytes of the record; those of the PDF, nil for none; the keys to check against.
+// Refuses: what Folder refuses.
 func Record(record, document []byte, ring *office.Ring) (Report, error) {
 	d := json.NewDecoder(bytes.NewReader(record))
 	d.DisallowUnknownFields()

@@ -17,26 +17,26 @@ import (
 	"gaugewright/sync/store"
 )
 
-// ErrNot is wrapped by what does not hold.
+// ErrNot is wrapped by every fault that a check finds.
 var ErrNot = errors.New("does not hold")
 
 func not(format string, args ...any) error {
 	return fmt.Errorf("%w: %s", ErrNot, fmt.Sprintf(format, args...))
 }
 
-// Report is what was looked at and holds.
+// Report is what was checked and found valid.
 type Report struct {
 	Store        string
 	Entries      int // of the journal
 	Heads        int
 	Keys         map[plant.Mark]int // public keys: good, unconfirmed
 	Statements   map[plant.Mark]int // signatures, decisions and certificates by their mark
-	Findings     int                // calculated again
+	Findings     int                // recalculated
 	Certificates int
-	Notes        []string // what is worth knowing
+	Notes        []string // remarks
 }
 
-// source is where the records and their changes are.
+// source gives the records and their changes.
 type source interface {
 	plant.Source
 	plant.Journal
@@ -46,7 +46,7 @@ type source interface {
 type walk struct {
 	source
 	report Report
-	then   func(entry uint64) plant.Source // the records as they stood with an entry
+	then   func(entry uint64) plant.Source // the records as they were at an entry
 }
 
 func newWalk(src source, then func(uint64) plant.Source) *walk {
@@ -57,8 +57,8 @@ func (w *walk) note(format string, args ...any) {
 	w.report.Notes = append(w.report.Notes, fmt.Sprintf(format, args...))
 }
 
-// keys holds the records of keys to the office's keys that are trusted; without a list (nil) the first
-// one on record is.
+// keys checks the records of keys against the office's trusted keys; without a list (nil) it trusts
+// the first one on record.
 func (w *walk) keys(trusted []string) error {
 	states, err := w.ByKind("key", "", 0)
 	if err != nil {
@@ -109,7 +109,7 @@ func (w *walk) keys(trusted []string) error {
 	return nil
 }
 
-// follows says whether one of the office's known keys vouches for a later one.
+// follows reports whether one of the office's known keys vouches for a later one.
 func (w *walk) follows(k *plant.Key, known map[string]bool) error {
 	kid, err := statement.KeyOf(k.Vouched)
 	if err != nil || !known[kid] {
@@ -138,7 +138,7 @@ func stateValue(states []merge.State, id, field string) ([]byte, bool) {
 	return states[i].Value(field)
 }
 
-// people checks that the office signed whatever was erased of who somebody is.
+// people checks that the office signed every erasure in people's records.
 func (w *walk) people() error {
 	people, err := w.ByKind("person", "", 0)
 	if err != nil {
@@ -163,7 +163,7 @@ func (w *walk) people() error {
 	return nil
 }
 
-// visit checks every statement that was ever made of a visit, its certificates and its findings.
+// visit checks every statement ever made about a visit, its certificates and its findings.
 func (w *walk) visit(id string) error {
 	v, err := plant.LoadVisit(w, id)
 	if err != nil {
@@ -201,7 +201,7 @@ func (w *walk) visit(id string) error {
 	return w.findings(&v, called)
 }
 
-// said checks what a change says of a visit in one field.
+// said checks what a change states about a visit in one field.
 func (w *walk) said(
 	called string, c *change.Change, set change.Setting, all map[string][]store.Entry, kids []merge.State,
 ) error {
@@ -259,7 +259,7 @@ func (w *walk) said(
 	return w.content(called, word, c, set.Value, all, kids)
 }
 
-// content holds what a signature or an approval says of the records to those changes that it
+// content checks what a signature or an approval states about the records against the changes it
 // covers.
 func (w *walk) content(
 	called, word string, c *change.Change, value []byte, all map[string][]store.Entry, kids []merge.State,
@@ -320,8 +320,8 @@ func (w *walk) content(
 	return nil
 }
 
-// certificate holds a certificate to the office's signature under it and to the record that it was
-// made of.
+// certificate checks a certificate against the office's signature on it and the record it was made
+// from.
 func (w *walk) certificate(state merge.State, entries []store.Entry) error {
 	v, err := plant.ReadCertificate(state)
 	if err != nil {
@@ -364,7 +364,7 @@ func (w *walk) certificate(state merge.State, entries []store.Entry) error {
 	return nil
 }
 
-// findings calculates the findings of a visit again.
+// findings recalculates the findings of a visit.
 func (w *walk) findings(v *plant.Visit, called string) error {
 	runs, err := plant.Runs(w, v.ID)
 	if err != nil {

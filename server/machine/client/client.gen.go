@@ -148,6 +148,9 @@ func (e VisitDetailStatus) Valid() bool {
 type About struct {
 	Scopes []string `json:"scopes"`
 
+	// Sites the sites whose records it is given; empty for the whole plant
+	Sites []Site `json:"sites"`
+
 	// Token name of the token
 	Token string `json:"token"`
 
@@ -291,9 +294,12 @@ type Instrument struct {
 
 // InstrumentDetail defines model for InstrumentDetail.
 type InstrumentDetail struct {
-	Aliases     []string `json:"aliases"`
-	Area        string   `json:"area"`
-	Cautions    []string `json:"cautions"`
+	Aliases  []string `json:"aliases"`
+	Area     string   `json:"area"`
+	Cautions []string `json:"cautions"`
+
+	// Customer whose it is: lines of name and address; empty where it is that of its site
+	Customer    []string `json:"customer"`
 	Description string   `json:"description"`
 
 	// Due day of the next test; empty where there is none
@@ -303,8 +309,11 @@ type InstrumentDetail struct {
 	// IntervalMonths 0 where there is none
 	IntervalMonths int    `json:"interval_months"`
 	Kind           string `json:"kind"`
-	Manufacturer   string `json:"manufacturer"`
-	Medium         string `json:"medium"`
+
+	// Language of its papers in ISO 639-1; empty where it is that of its site
+	Language     string `json:"language"`
+	Manufacturer string `json:"manufacturer"`
+	Medium       string `json:"medium"`
 
 	// Method name of the kind of work
 	Method     string      `json:"method"`
@@ -471,6 +480,13 @@ type Run struct {
 
 	// Stopped why it ended early
 	Stopped string `json:"stopped"`
+}
+
+// Site defines model for Site.
+type Site struct {
+	Code string `json:"code"`
+	Id   string `json:"id"`
+	Name string `json:"name"`
 }
 
 // Span defines model for Span.
@@ -846,12 +862,12 @@ func WithRequestEditorFn(fn RequestEditorFn) ClientOption {
 // The interface specification for the client above.
 type ClientInterface interface {
 
-	// GetAbout What the token may do, and until when.
+	// GetAbout What the token may do, at which sites, and until when.
 	//
 	// Corresponds with GET /about (the `GetAbout` operationId).
 	GetAbout(ctx context.Context, params *GetAboutParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListCertificates Certificates in the order in which they came, in pieces.
+	// ListCertificates Certificates in the order in which they came, in pieces. A piece may have fewer items than asked for and still have a next one.
 	//
 	// Corresponds with GET /certificates (the `ListCertificates` operationId).
 	ListCertificates(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -876,7 +892,7 @@ type ClientInterface interface {
 	// Corresponds with GET /due (the `ListDue` operationId).
 	ListDue(ctx context.Context, params *ListDueParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListInstruments The register in the order of its tags, in pieces.
+	// ListInstruments The register in the order of its tags, in pieces; of a token with sites, what is there.
 	//
 	// Corresponds with GET /instruments (the `ListInstruments` operationId).
 	ListInstruments(ctx context.Context, params *ListInstrumentsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -886,7 +902,7 @@ type ClientInterface interface {
 	// Corresponds with GET /instruments/{id} (the `GetInstrument` operationId).
 	GetInstrument(ctx context.Context, id string, params *GetInstrumentParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListOrders Work orders by their numbers, in pieces.
+	// ListOrders Work orders by their numbers, in pieces; of a token with sites, the work of each there.
 	//
 	// Corresponds with GET /orders (the `ListOrders` operationId).
 	ListOrders(ctx context.Context, params *ListOrdersParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -905,7 +921,7 @@ type ClientInterface interface {
 	// Corresponds with POST /orders (the `CreateOrder` operationId).
 	CreateOrder(ctx context.Context, params *CreateOrderParams, body CreateOrderJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// WithdrawOrder Takes an order back. What was done for it stays.
+	// WithdrawOrder Takes an order back. What was done for it stays. A token with sites changes no order that asks for work elsewhere, too (site).
 	//
 	// Corresponds with DELETE /orders/{number} (the `WithdrawOrder` operationId).
 	WithdrawOrder(ctx context.Context, number string, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -929,7 +945,7 @@ type ClientInterface interface {
 	// Corresponds with PUT /orders/{number} (the `PutOrder` operationId).
 	PutOrder(ctx context.Context, number string, body PutOrderJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListStandards Reference standards in the order in which they came, in pieces.
+	// ListStandards Reference standards in the order in which they came, in pieces; of a token with sites, theirs and those that belong to no site.
 	//
 	// Corresponds with GET /standards (the `ListStandards` operationId).
 	ListStandards(ctx context.Context, params *ListStandardsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -950,7 +966,7 @@ type ClientInterface interface {
 	GetVisit(ctx context.Context, id string, params *GetVisitParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 }
 
-// GetAbout What the token may do, and until when.
+// GetAbout What the token may do, at which sites, and until when.
 //
 // Corresponds with GET /about (the `GetAbout` operationId).
 func (c *Client) GetAbout(ctx context.Context, params *GetAboutParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -965,7 +981,7 @@ func (c *Client) GetAbout(ctx context.Context, params *GetAboutParams, reqEditor
 	return c.Client.Do(req)
 }
 
-// ListCertificates Certificates in the order in which they came, in pieces.
+// ListCertificates Certificates in the order in which they came, in pieces. A piece may have fewer items than asked for and still have a next one.
 //
 // Corresponds with GET /certificates (the `ListCertificates` operationId).
 func (c *Client) ListCertificates(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -1040,7 +1056,7 @@ func (c *Client) ListDue(ctx context.Context, params *ListDueParams, reqEditors 
 	return c.Client.Do(req)
 }
 
-// ListInstruments The register in the order of its tags, in pieces.
+// ListInstruments The register in the order of its tags, in pieces; of a token with sites, what is there.
 //
 // Corresponds with GET /instruments (the `ListInstruments` operationId).
 func (c *Client) ListInstruments(ctx context.Context, params *ListInstrumentsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -1070,7 +1086,7 @@ func (c *Client) GetInstrument(ctx context.Context, id string, params *GetInstru
 	return c.Client.Do(req)
 }
 
-// ListOrders Work orders by their numbers, in pieces.
+// ListOrders Work orders by their numbers, in pieces; of a token with sites, the work of each there.
 //
 // Corresponds with GET /orders (the `ListOrders` operationId).
 func (c *Client) ListOrders(ctx context.Context, params *ListOrdersParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -1119,7 +1135,7 @@ func (c *Client) CreateOrder(ctx context.Context, params *CreateOrderParams, bod
 	return c.Client.Do(req)
 }
 
-// WithdrawOrder Takes an order back. What was done for it stays.
+// WithdrawOrder Takes an order back. What was done for it stays. A token with sites changes no order that asks for work elsewhere, too (site).
 //
 // Corresponds with DELETE /orders/{number} (the `WithdrawOrder` operationId).
 func (c *Client) WithdrawOrder(ctx context.Context, number string, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -1183,7 +1199,7 @@ func (c *Client) PutOrder(ctx context.Context, number string, body PutOrderJSONR
 	return c.Client.Do(req)
 }
 
-// ListStandards Reference standards in the order in which they came, in pieces.
+// ListStandards Reference standards in the order in which they came, in pieces; of a token with sites, theirs and those that belong to no site.
 //
 // Corresponds with GET /standards (the `ListStandards` operationId).
 func (c *Client) ListStandards(ctx context.Context, params *ListStandardsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -2489,14 +2505,14 @@ func WithBaseURL(baseURL string) ClientOption {
 // ClientWithResponsesInterface is the interface specification for the client with responses above.
 type ClientWithResponsesInterface interface {
 
-	// GetAboutWithResponse What the token may do, and until when.
+	// GetAboutWithResponse What the token may do, at which sites, and until when.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with GET /about (the `GetAbout` operationId).
 	GetAboutWithResponse(ctx context.Context, params *GetAboutParams, reqEditors ...RequestEditorFn) (*GetAboutResponse, error)
 
-	// ListCertificatesWithResponse Certificates in the order in which they came, in pieces.
+	// ListCertificatesWithResponse Certificates in the order in which they came, in pieces. A piece may have fewer items than asked for and still have a next one.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -2531,7 +2547,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /due (the `ListDue` operationId).
 	ListDueWithResponse(ctx context.Context, params *ListDueParams, reqEditors ...RequestEditorFn) (*ListDueResponse, error)
 
-	// ListInstrumentsWithResponse The register in the order of its tags, in pieces.
+	// ListInstrumentsWithResponse The register in the order of its tags, in pieces; of a token with sites, what is there.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -2545,7 +2561,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /instruments/{id} (the `GetInstrument` operationId).
 	GetInstrumentWithResponse(ctx context.Context, id string, params *GetInstrumentParams, reqEditors ...RequestEditorFn) (*GetInstrumentResponse, error)
 
-	// ListOrdersWithResponse Work orders by their numbers, in pieces.
+	// ListOrdersWithResponse Work orders by their numbers, in pieces; of a token with sites, the work of each there.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -2566,7 +2582,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /orders (the `CreateOrder` operationId).
 	CreateOrderWithResponse(ctx context.Context, params *CreateOrderParams, body CreateOrderJSONRequestBody, reqEditors ...RequestEditorFn) (*CreateOrderResponse, error)
 
-	// WithdrawOrderWithResponse Takes an order back. What was done for it stays.
+	// WithdrawOrderWithResponse Takes an order back. What was done for it stays. A token with sites changes no order that asks for work elsewhere, too (site).
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -2594,7 +2610,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /orders/{number} (the `PutOrder` operationId).
 	PutOrderWithResponse(ctx context.Context, number string, body PutOrderJSONRequestBody, reqEditors ...RequestEditorFn) (*PutOrderResponse, error)
 
-	// ListStandardsWithResponse Reference standards in the order in which they came, in pieces.
+	// ListStandardsWithResponse Reference standards in the order in which they came, in pieces; of a token with sites, theirs and those that belong to no site.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -4097,7 +4113,7 @@ func (r GetVisitResponse) ContentType() string {
 	return ""
 }
 
-// GetAboutWithResponse What the token may do, and until when.
+// GetAboutWithResponse What the token may do, at which sites, and until when.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -4110,7 +4126,7 @@ func (c *ClientWithResponses) GetAboutWithResponse(ctx context.Context, params *
 	return ParseGetAboutResponse(rsp)
 }
 
-// ListCertificatesWithResponse Certificates in the order in which they came, in pieces.
+// ListCertificatesWithResponse Certificates in the order in which they came, in pieces. A piece may have fewer items than asked for and still have a next one.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -4175,7 +4191,7 @@ func (c *ClientWithResponses) ListDueWithResponse(ctx context.Context, params *L
 	return ParseListDueResponse(rsp)
 }
 
-// ListInstrumentsWithResponse The register in the order of its tags, in pieces.
+// ListInstrumentsWithResponse The register in the order of its tags, in pieces; of a token with sites, what is there.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -4201,7 +4217,7 @@ func (c *ClientWithResponses) GetInstrumentWithResponse(ctx context.Context, id 
 	return ParseGetInstrumentResponse(rsp)
 }
 
-// ListOrdersWithResponse Work orders by their numbers, in pieces.
+// ListOrdersWithResponse Work orders by their numbers, in pieces; of a token with sites, the work of each there.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -4240,7 +4256,7 @@ func (c *ClientWithResponses) CreateOrderWithResponse(ctx context.Context, param
 	return ParseCreateOrderResponse(rsp)
 }
 
-// WithdrawOrderWithResponse Takes an order back. What was done for it stays.
+// WithdrawOrderWithResponse Takes an order back. What was done for it stays. A token with sites changes no order that asks for work elsewhere, too (site).
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -4292,7 +4308,7 @@ func (c *ClientWithResponses) PutOrderWithResponse(ctx context.Context, number s
 	return ParsePutOrderResponse(rsp)
 }
 
-// ListStandardsWithResponse Reference standards in the order in which they came, in pieces.
+// ListStandardsWithResponse Reference standards in the order in which they came, in pieces; of a token with sites, theirs and those that belong to no site.
 //
 // Returns a wrapper object for the known response body format(s).
 //
