@@ -8,8 +8,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// absoluteMethod checks a gauge that measures from the vacuum, above the pressure of the air: the
-// standard of the rack measures from the air, and a barometer beside it adds the rest.
+// absoluteMethod checks a gauge that measures absolute pressure: the standard of the rack measures
+// gauge pressure, and a barometer beside it adds the rest.
 var absoluteMethod = systemMethod{
 	"Absolute gauge, five points above the air", "gauge",
 	`{"kind":"gauge","points":{"percents":["30","50","65","80","100"]},"directions":"up-down","exercise":1,"hold_s":10}`,
@@ -33,8 +33,8 @@ var barometerRange = doc{"low": "800", "high": "1100", "unit": "hPa", "mode": "a
 	{"applied": "1050", "error": "0.08", "expanded": "0.10", "k": "2"},
 }}
 
-// absolutes makes gauges that measure from the vacuum, their method, and the barometer that their
-// gauge standard needs.
+// absolutes makes gauges for absolute pressure, their method, and the barometer that their gauge
+// standard needs.
 func (m *maker) absolutes() error {
 	if !m.real || m.result.NoHistory {
 		return nil
@@ -56,9 +56,7 @@ func (m *maker) absolutes() error {
 	}
 	m.rack.barometer = barometer
 	x := &absoluteMethod
-	method, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded,
-		plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: x.kind}, plant.Set{Field: "version", Value: 1},
-		plant.Set{Field: "definition", Value: json.RawMessage(x.definition)}, plant.Set{Field: "cautions", Value: x.cautions})
+	method, err := m.method(founded, x.name, x.kind, json.RawMessage(x.definition), x.cautions)
 	if err != nil {
 		return err
 	}

@@ -16,14 +16,14 @@ import (
 
 type airMethod struct{ name, kind, definition string }
 
-// hangar is the workshop's site, what it tests with, and its methods' ids.
+// hangar is the workshop's site, its test equipment, and its methods' ids.
 type hangar struct {
 	site, standard merge.State
 	methods        []string
 }
 
-// airMethods are the methods of the hangar's workshop. Limits that the program only remembers are
-// said to have been compared with their text, by an invented person: without that they decide
+// airMethods are the methods of the hangar's workshop. Limits that the program knows only from
+// memory are marked as compared with their text, by an invented person: otherwise they decide
 // nothing.
 var airMethods = []airMethod{
 	{"Altimeter, tests of Part 43 Appendix E to 20 000 ft", "altimeter", `{"kind":"altimeter","limits_read":{"clause":"an example: the text in force, clause by clause","by":"Demo inspector"},"pitot":"none","highest_ft":20000,"max_rate_ft_min":3000}`},
@@ -38,12 +38,12 @@ var airMethods = []airMethod{
 	{"Pitot and static lines, leak", "pitot-static-leak", `{"kind":"pitot-static-leak","limits_read":{"clause":"an example: the text in force, clause by clause","by":"Demo inspector"},"static":{"start_ft":"1500"},"pitot":{"start_kt":"150"},"due_months":24}`},
 }
 
-// airThing is a pitot-static instrument with the ways of its own: what it is off at the bottom, by
-// how much more at the top, and falling.
+// airThing is a pitot-static instrument with its characteristics: its error at the bottom, the
+// additional error at the top, and falling.
 type airThing struct {
 	tag, serial, description, kind, maker, model, unit, low, high, resolution string
 	method                                                                    int
-	offset, slope, falling, wear                                              float64 // wear a year
+	offset, slope, falling, wear                                              float64 // wear per year
 	due                                                                       int     // days from today
 }
 
@@ -92,7 +92,7 @@ var airRanges = []map[string]string{
 var airCautions = []string{"flight", "vacuum"}
 
 // air makes a hangar's workshop with the instruments of an invented aircraft, their visits every
-// two years, and the stops that are due today.
+// two years, and the stops due today.
 func (m *maker) air() error {
 	if !m.real || m.result.NoHistory {
 		return nil
@@ -124,8 +124,8 @@ func (m *maker) air() error {
 	return m.hang(airMethods[:4], airThings[:6])
 }
 
-// lines makes the leak test of the aircraft's lines. It comes after all else, so that what was
-// invented before it stays as it was.
+// lines makes the leak test of the aircraft's lines. It comes last, so that what is invented before
+// it does not change.
 func (m *maker) lines() error {
 	if !m.real || m.result.NoHistory {
 		return nil
@@ -133,15 +133,12 @@ func (m *maker) lines() error {
 	return m.hang(airMethods[4:], airThings[6:])
 }
 
-// hang makes methods and instruments of the hangar's workshop, with their visits.
+// hang makes methods and instruments for the hangar's workshop, with their visits.
 func (m *maker) hang(methods []airMethod, things []airThing) error {
 	founded := m.start.AddDate(-m.Years, -2, 0)
 	site, standard := m.hangar.site, m.hangar.standard
 	for _, x := range methods {
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: x.kind},
-			plant.Set{Field: "version", Value: 1}, plant.Set{
-				Field: "definition", Value: json.RawMessage(x.definition),
-			}, plant.Set{Field: "cautions", Value: airCautions})
+		state, err := m.method(founded, x.name, x.kind, json.RawMessage(x.definition), airCautions)
 		if err != nil {
 			return err
 		}
@@ -187,7 +184,7 @@ func (m *maker) hang(methods []airMethod, things []airThing) error {
 				item[s.Field] = s.Value
 			}
 		}
-		for back := 2; back >= 1; back-- { // the visit before the last, and the last
+		for back := 2; back >= 1; back-- { // the last visit but one, and the last
 			at := due.AddDate(-2*back, 0, -3).Add(90 * time.Minute)
 			if err := m.airVisit(x, state, item, ids[x.method], standard, at); err != nil {
 				return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
@@ -216,7 +213,7 @@ func (m *maker) airVisit(
 		}}, at)
 }
 
-// airStep is what is walked through of a plan with both pressures.
+// airStep is a step of a plan with both pressures.
 type airStep struct {
 	ID, Do, As, Unit, Text string
 	Target                 plant.Decimal
@@ -226,7 +223,7 @@ type airStep struct {
 	Knots                  float64  `json:"cas_kt"`
 }
 
-// airRun walks through the plan and keeps what was read, with the finding.
+// airRun works through the plan and stores the readings, with the finding.
 func (m *maker) airRun(
 	x *airThing, visit *plant.Visit, item doc, field string, at time.Time,
 ) (plant.Run, time.Time, error) {
@@ -286,19 +283,19 @@ func (m *maker) airRun(
 	return m.judged(run, set, visit, at)
 }
 
-// airEye is who reads the instrument: the condition at it, and what it shows of that.
+// airEye reads the instrument: it knows the applied condition and what the instrument indicates.
 type airEye struct {
 	*maker
 	thing       *airThing
 	field       string
 	feet, knots float64
 	falling     bool
-	worn        float64 // before today, so of the other sign
+	worn        float64 // before today, so with the opposite sign
 }
 
 var inHgIn = regexp.MustCompile(`([0-9.]+) inHg`)
 
-// move goes where a step says and returns how many seconds that takes.
+// move goes to a step's condition and returns how many seconds that takes.
 func (e *airEye) move(s airStep) float64 {
 	if s.Do != "set" || s.Feet == nil {
 		return 0
@@ -310,7 +307,7 @@ func (e *airEye) move(s airStep) float64 {
 	return way / rate
 }
 
-// reads gives what the instrument shows, to its resolution.
+// reads returns the indication, to the instrument's resolution.
 func (e *airEye) reads(s airStep) string {
 	x := e.thing
 	shown, span := e.feet, 20000.0
@@ -332,7 +329,7 @@ func (e *airEye) reads(s airStep) string {
 		off -= 0.6 * math.Abs(x.falling)
 	case s.ID == "leak":
 		off -= 20
-	case x.kind == "pitot-static-leak": // what is shown at the start, and a little less a minute later
+	case x.kind == "pitot-static-leak": // the indication at the start, and a little less a minute later
 		off = map[string]float64{"static": -30, "pitot": -3}[s.ID]
 	}
 	resolution, _ := strconv.ParseFloat(x.resolution, 64)
@@ -342,7 +339,7 @@ func (e *airEye) reads(s airStep) string {
 	return number(math.Round((shown+off)/resolution)*resolution, 0)
 }
 
-// atField is what an altimeter shows at the field's pressure with the setting that a text names.
+// atField returns an altimeter's indication at the field's pressure with the setting in a text.
 func (e *airEye) atField(text string) float64 {
 	hectopascals, _ := strconv.ParseFloat(e.field, 64)
 	setting := 29.92126

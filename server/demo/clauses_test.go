@@ -14,16 +14,16 @@ import (
 	"gaugewright/server/plant"
 )
 
-// A clause is what a document of accreditation asks a paper to state, put in our words.
+// clause is what an accreditation document requires a paper to state, in our words.
 type clause struct {
 	of, asks string
-	where    string // it is printed
+	where    string // where it is printed
 	on       string // which papers: the key of papersOf
-	says     string // a regular expression that the paper's text, its blanks made one, matches
+	says     string // regular expression that matches the paper's text with blanks collapsed
 }
 
-// clauses are the items of ISO/IEC 17025:2017 and of ILAC-P14:09/2020. The numbers and what each
-// asks are from memory, said in our own words; the documents are not quoted.
+// clauses are the items of ISO/IEC 17025:2017 and of ILAC-P14:09/2020. The numbers and the
+// requirements are from memory, in our own words; the documents are not quoted.
 var clauses = []clause{
 	{"7.8.2.1 a", "a title", "head", "all",
 		`(Calibration certificate|[Tt]est report)( of a programme)? No\. `},
@@ -46,7 +46,7 @@ var clauses = []clause{
 	{"7.8.2.1 l", "that the results relate to the item alone", "last section", "all",
 		`The results relate only to the item named above`},
 	{"7.8.2.1 m", "the results with their units", "results", "all",
-		`(All pressures in \S+\.|Applied pressures in \S+, signals in|figure value limit U k source verdict)`},
+		`(All pressures in \S+\.|Applied pressures in \S+, signals in|(All values in \S+\. figure applied indicated error |figure value )limit (U k )?source verdict)`},
 	{"7.8.2.1 n", "what was not done as the method has it", "departures", "departures",
 		`Departures from the method, as recorded .* kept with the reason`},
 	{"7.8.2.1 o", "who authorises the paper", "last section", "all", ` Authorised by \S+ \S+, reviewer, \d+ `},
@@ -95,7 +95,7 @@ var clauses = []clause{
 		` Work done by .+, technician, signed .* Checked by .+, reviewer .*Issued by .+, reviewer `},
 }
 
-// papersOf says which papers a clause is for.
+// papersOf says to which papers a clause applies.
 var papersOf = map[string]func(kind string, in *certificates.Input) bool{
 	"all":         func(string, *certificates.Input) bool { return true },
 	"calibration": func(kind string, _ *certificates.Input) bool { return kind == "gauge" || kind == "transmitter" },
@@ -126,8 +126,8 @@ var papersOf = map[string]func(kind string, in *certificates.Input) bool{
 	},
 }
 
-// TestClauses holds every paper to what ISO/IEC 17025 and ILAC-P14 ask it to state, and the table
-// of server/certificates/CLAUSES.md to the rows it is held by (-args -update writes it).
+// TestClauses checks every paper against what ISO/IEC 17025 and ILAC-P14 require it to state, and
+// the table of server/certificates/CLAUSES.md against these rows (-args -update writes it).
 func TestClauses(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 60, Years: 2, Base: "http://localhost:8080"})
 	list, kinds := sheets(t, s)

@@ -1,17 +1,16 @@
 package demo_test
 
-// inGerman are the regular expressions that a German paper's text matches, by clause and by what it
-// asks for.
+// inGerman are the regular expressions that match a German paper's text, by clause and requirement.
 var inGerman = map[[2]string]string{
 	{
 		"7.8.2.1 a", "a title",
-	}: `(Kalibrierschein|[Pp]rüfbericht)( ein\S+ .*?)? Nr\. `,
+	}: `(Kalibrierschein|[Pp]rüfbericht)( (ein\S+|über|nach) .*?)? Nr\. `,
 	{
 		"7.8.2.1 b", "name and address of the laboratory",
 	}: `^Instrument workshop, Harbour Terminal Quay 7, Building C Harbour Terminal `,
 	{
 		"7.8.2.1 c", "where the work was done",
-	}: ` Ort der Arbeit \S+`,
+	}: ` Ort der Durchführung \S+`,
 	{
 		"7.8.2.1 d", "the paper's number on each page, that it is whole, and its end",
 	}: `(Kalibrierschein|Prüfbericht) NUMBER · .* Seite 1 von \d+ .*— Ende: ` +
@@ -43,21 +42,21 @@ var inGerman = map[[2]string]string{
 	}: `Die Ergebnisse gelten nur für den oben genannten Gegenstand`,
 	{
 		"7.8.2.1 m", "the results with their units",
-	}: `(Alle Drücke in \S+\.|Anliegende Drücke in \S+, Signale in|Größe Wert Grenze U k Quelle ` +
+	}: `(Alle Drücke in \S+\.|Anliegende Drücke in \S+, Signale in|(Alle Werte in \S+\. Größe anliegend Anzeige Abweichung |Größe Wert )Grenze (U k )?Quelle ` +
 		`Urteil)`,
 	{
 		"7.8.2.1 n", "what was not done as the method has it",
 	}: `Abweichungen vom Verfahren, wie erfasst .* beibehalten mit der Begründung`,
 	{
 		"7.8.2.1 o", "who authorises the paper",
-	}: ` Freigegeben von \S+ \S+, Durchsicht, \d+\. `,
+	}: ` Freigegeben von \S+ \S+, zeichnungsberechtigt, \d+\. `,
 	{
 		"7.8.2.2", "what the customer stated, and that the laboratory does not answer for it",
 	}: `Bezeichnung, Messstelle und Ort des Gegenstands stehen hier nach den Angaben des ` +
 		`Kunden.* steht dafür nicht ein`,
 	{
 		"7.8.3.1 a", "conditions of the test",
-	}: ` Umgebung \S+ °C`,
+	}: ` Umgebungsbedingungen \S+ °C`,
 	{
 		"7.8.3.1 b", "conformity",
 	}: `Konformität (Vorgefunden|Hinterlassen): ((nicht |bedingt )*bestanden|nicht entschieden)`,
@@ -73,14 +72,14 @@ var inGerman = map[[2]string]string{
 	}: `Die Spalte U gibt die erweiterte Messunsicherheit in der Einheit des Ergebnisses an`,
 	{
 		"7.8.4.1 b", "conditions of the calibration",
-	}: ` Umgebung \S+ °C`,
+	}: ` Umgebungsbedingungen \S+ °C`,
 	{
 		"7.8.4.1 c", "how the results are traceable",
 	}: ` Rückführung (Kalibrierung des Normals am .+, Kalibrierschein \S+; die Kette|Zu dieser ` +
 		`Prüfung ist kein)`,
 	{
 		"7.8.4.1 d", "results before and after an adjustment",
-	}: `Ergebnisse, vorgefunden .*Ergebnisse, hinterlassen nach Justierung `,
+	}: `Ergebnisse im vorgefundenen Zustand .*Ergebnisse im hinterlassenen Zustand, nach der Justierung `,
 	{
 		"7.8.4.1 e", "conformity",
 	}: `Konformität .*(Vorgefunden|Hinterlassen): ((nicht |bedingt )*bestanden|nicht ` +
@@ -100,14 +99,14 @@ var inGerman = map[[2]string]string{
 	}: `Das Urteil gilt für (alle|alles) unten`,
 	{
 		"7.8.6.2 b", "against what it was judged",
-	}: `Gegen: \S+.*?\. Das Urteil`,
+	}: `Anforderung: \S+.*?\. Das Urteil`,
 	{
 		"7.8.6.2 c", "the decision rule that was applied",
 	}: `Entscheidungsregel\. \S+`,
 	{
 		"7.8.8", "an amendment: what it replaces, why, what is different",
 	}: ` Berichtigung Dieser (Kalibrierschein|Prüfbericht) ersetzt Nr\. 1999-1, .*Grund Tag ` +
-		`mistyped Was anders ist The tag was PI-1 `,
+		`mistyped Was sich ändert The tag was PI-1 `,
 	{
 		"P14 5.2", "y and U with its unit, k and the coverage probability",
 	}: `multipliziert mit dem Erweiterungsfaktor k .*für eine Überdeckungswahrscheinlichkeit ` +
@@ -121,6 +120,6 @@ var inGerman = map[[2]string]string{
 		`sagt nichts über die Langzeitstabilität`,
 	{
 		"ours", "who did, checked and issued it, with what they are",
-	}: ` Ausgeführt von .+, Prüfpersonal, unterschrieben .* Geprüft von .+, Durchsicht ` +
-		`.*Ausgestellt von .+, Durchsicht `,
+	}: ` Ausgeführt von .+, Prüffachkraft, unterschrieben .* Geprüft von .+, zeichnungsberechtigt ` +
+		`.*Ausgestellt von .+, zeichnungsberechtigt `,
 }

@@ -19,10 +19,10 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Options say what is invented. The same options give the same changes.
+// Options say what to invent. The same options give the same changes.
 type Options struct {
 	Seed        uint64
-	Today       time.Time                                        // the day of the rounds; its date in its own time zone counts
+	Today       time.Time                                        // the day of the rounds: its date in its own time zone
 	Instruments int                                              // 0: 240
 	Years       int                                              // of visits before today; 0: 5
 	Call        func(calculation string, document []byte) []byte // nil: calc.Call
@@ -38,19 +38,19 @@ type Result struct {
 	NoHistory                          bool // this build lacks the calculations expand and evaluate, so that no visit could be calculated
 }
 
-// Person is an invented person, whose record's id is to be the id of an account.
+// Person is an invented person; the id of the record is meant to be the id of an account.
 type Person struct {
 	ID, Name, Initials, Role string
 }
 
-// ErrNotEmpty is returned when the store has changes already.
+// ErrNotEmpty is returned when the store already has changes.
 var ErrNotEmpty = errors.New("the data folder is not empty")
 
-// maker holds what is being made.
+// maker holds what has been made so far.
 type maker struct {
 	Options
 	rnd            *rand.Rand
-	office, phones []*plant.Drafter // the reviewer's and administrator's, the technicians'
+	office, phones []*plant.Drafter // those of the reviewer and administrator, and of the technicians
 	count          uint64
 	changes        []change.Change
 	result         Result
@@ -60,13 +60,14 @@ type maker struct {
 	plans          map[string]json.RawMessage
 	start          time.Time // six in the morning of today, UTC
 	ids            *rand.ChaCha8
-	real           bool // the calculations are those of this build
+	draftIDs       *rand.ChaCha8 // of drafts of methods
+	real           bool          // the calculations are those of this build
 	hangar         hangar
 	rack           rack
-	extra          []plant.Stop // of other kinds of work, in the first technician's round
+	extra          []plant.Stop // of other kinds of work, for the first technician's round
 }
 
-// Seed invents a plant with its past and puts it into an empty store.
+// Seed invents a plant with its past and writes it into an empty store.
 //
 // Refuses: ErrNotEmpty; a fault of the calculation expand or evaluate, in its own words.
 func Seed(ctx context.Context, s *store.Store, o Options) (Result, error) {
@@ -105,7 +106,7 @@ func add(ctx context.Context, s *store.Store, list []change.Change) error {
 	return nil
 }
 
-// Invent makes the changes of a plant without keeping them, and without the certificates of its
+// Invent makes the changes of a plant without storing them, and without the certificates of its
 // approved visits.
 func Invent(o Options) ([]change.Change, Result, error) {
 	m, err := invent(o)
@@ -125,6 +126,7 @@ func invent(o Options) (*maker, error) {
 	m := &maker{Options: o, plans: map[string]json.RawMessage{}}
 	day := o.Today.Format(time.DateOnly)
 	m.ids = rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s", o.Seed, day)))
+	m.draftIDs = rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s drafts", o.Seed, day)))
 	m.rnd = rand.New(m.ids)
 	var err error
 	if m.start, err = time.Parse(time.DateOnly, day); err != nil {
@@ -188,6 +190,8 @@ func (m *maker) people() error {
 
 func (m *maker) administrator() *plant.Drafter { return m.office[1] }
 
+func (m *maker) reviewer() *plant.Drafter { return m.office[0] }
+
 // things makes the sites, methods and standards.
 func (m *maker) things() error {
 	founded := m.start.AddDate(-m.Years, -2, 0)
@@ -202,10 +206,7 @@ func (m *maker) things() error {
 		m.sites = append(m.sites, state)
 	}
 	for _, x := range methods {
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: "gauge"},
-			plant.Set{Field: "version", Value: 1}, plant.Set{
-				Field: "definition", Value: json.RawMessage(x.definition),
-			}, plant.Set{Field: "cautions", Value: x.cautions})
+		state, err := m.method(founded, x.name, "gauge", json.RawMessage(x.definition), x.cautions)
 		if err != nil {
 			return err
 		}
@@ -219,8 +220,8 @@ func (m *maker) things() error {
 	return nil
 }
 
-// rounds makes today's list of stops for each technician: what is due nearest to today at the sites
-// of each.
+// rounds makes today's list of stops for each technician: the instruments at their sites that are
+// due nearest to today, and that a standard serves.
 func (m *maker) rounds() error {
 	const stopsEach = 8
 	today := m.start.Format(time.DateOnly)
@@ -232,8 +233,12 @@ func (m *maker) rounds() error {
 			}
 		}
 		slices.SortStableFunc(mine, func(a, b *gauge) int { return a.due.Compare(b.due) })
-		// An ordinary gauge comes first on every day: whoever tries the plant meets it first.
-		if i := slices.IndexFunc(mine, func(g *gauge) bool { return g.low == 0 && g.methodIndex == 0 }); i > 0 {
+		mine, err := m.served(mine, stopsEach)
+		if err != nil {
+			return err
+		}
+		// An ordinary gauge comes first on every day, since it is what people try first.
+		if i := slices.IndexFunc(mine, (*gauge).ordinary); i > 0 {
 			one := mine[i]
 			mine = slices.Insert(slices.Delete(mine, i, i+1), 0, one)
 		}
@@ -244,7 +249,7 @@ func (m *maker) rounds() error {
 		if t == 0 {
 			stops = append(stops, m.extra...)
 		}
-		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "round"}, m.start.Add(-14*time.Hour), plant.Set{Field: "date", Value: today},
+		if _, err := m.keep(m.reviewer(), merge.State{ID: m.id(), Kind: "round"}, m.start.Add(-14*time.Hour), plant.Set{Field: "date", Value: today},
 			plant.Set{Field: "person", Value: person.ID}, plant.Set{
 				Field: "title", Value: "Round of " + person.Name,
 			}, plant.Set{Field: "stops", Value: stops}); err != nil {
@@ -254,11 +259,11 @@ func (m *maker) rounds() error {
 	return nil
 }
 
-// ask calls a calculation and gives its answer, or its refusal as an error.
-func (m *maker) ask(room string, doc []byte) (json.RawMessage, error) {
-	reply := m.Call(room, doc)
+// ask calls a calculation and returns its answer, or its refusal as an error.
+func (m *maker) ask(name string, doc []byte) (json.RawMessage, error) {
+	reply := m.Call(name, doc)
 	if bytes.HasPrefix(reply, []byte(`{"error":`)) {
-		return nil, fmt.Errorf("room %s: %s; asked: %.600s", room, reply, doc)
+		return nil, fmt.Errorf("calculation %s: %s; asked: %.600s", name, reply, doc)
 	}
 	return reply, nil
 }

@@ -25,10 +25,10 @@ import (
 
 var today = time.Date(2026, 9, 14, 13, 0, 0, 0, time.FixedZone("plant", 2*3600))
 
-// simple replaces the calculations expand and evaluate, so that what is invented can be tested by
-// itself: quarters of the range, rising; limit: a class's or percentage's share of the span, 1 %
-// for a grade.
-func simple(room string, b []byte) []byte {
+// simple replaces the calculations expand and evaluate, so that the inventing can be tested alone:
+// quarters of the range, rising; as limit a class's or percentage's share of the span, 1 % for a
+// grade.
+func simple(name string, b []byte) []byte {
 	var in struct {
 		Instrument struct {
 			Low, High float64 `json:",string"`
@@ -70,7 +70,7 @@ func simple(room string, b []byte) []byte {
 		}
 	}
 	var out any = map[string]any{"steps": steps, "screens": 5, "duration_s": 300}
-	if room == "evaluate" {
+	if name == "evaluate" {
 		verdict := map[bool]string{true: "pass", false: "fail"}[worst <= 1]
 		out = map[string]any{
 			"verdict": verdict, "complete": len(readings) == 5, "readings": readings,
@@ -112,7 +112,7 @@ func all[T any](t *testing.T, list []T, err error) []T {
 	return list
 }
 
-// check looks at an invented plant as a reviewer would.
+// check examines an invented plant as a reviewer would.
 func check(t *testing.T, s *store.Store, r demo.Result) {
 	t.Helper()
 	instruments, err := plant.All(s, "instrument", plant.ReadInstrument)
@@ -204,8 +204,8 @@ func TestPlantIsBelievable(t *testing.T) {
 	s, r := seed(t, demo.Options{Seed: 1, Today: today, Call: simple})
 	check(t, s, r)
 	// One change a run, one a visit and one for its approval, one a certificate; beside them the
-	// people, sites, methods, seven calibrations a standard, instruments and rounds.
-	if want := r.Runs + 2*r.Visits - r.Waiting + r.Certificates + 4 + 3 + 4 + 6*7 + 240 + 2; r.Changes != want {
+	// people, sites, methods with their drafts, seven calibrations a standard, instruments and rounds.
+	if want := r.Runs + 2*r.Visits - r.Waiting + r.Certificates + 4 + 3 + 2*4 + 6*7 + 240 + 2; r.Changes != want {
 		t.Errorf("%d changes, want %d: %+v", r.Changes, want, r)
 	}
 	if _, err := demo.Seed(context.Background(), s, demo.Options{Seed: 1, Today: today, Call: simple}); !errors.Is(err, demo.ErrNotEmpty) {
@@ -278,8 +278,8 @@ func TestWithTheRealCalculations(t *testing.T) {
 	served(t, s, "pitot-static-leak", "altimeter", "airspeed", "vertical-speed")
 }
 
-// served fails where no standard of the plant serves an instrument of these kinds without an
-// objection, as the calculation choose says it on the phone.
+// served fails if the calculation choose, as on the phone, has an objection to every standard of
+// the plant for an instrument of these kinds.
 func served(t *testing.T, s *store.Store, kinds ...string) {
 	t.Helper()
 	instruments, err := plant.All(s, "instrument", plant.ReadInstrument)
@@ -325,8 +325,8 @@ func served(t *testing.T, s *store.Store, kinds ...string) {
 	}
 }
 
-// TestProgrammesArePublishedAndSound: each of the plant's own programmes has no finding on a gauge
-// of 10 bar but those that tell what is not known of it.
+// TestProgrammesArePublishedAndSound checks that each of the plant's own programmes has no fault on
+// a gauge of 10 bar, except those about unknown data of the gauge.
 func TestProgrammesArePublishedAndSound(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today})
 	methods, err := plant.All(s, "method", plant.ReadMethod)
@@ -358,7 +358,7 @@ func TestProgrammesArePublishedAndSound(t *testing.T) {
 	}
 }
 
-// kindOf is the kind of work of a visit: a gauge may be tried by a programme.
+// kindOf is the kind of work of a visit: a programme may test a gauge.
 func kindOf(t *testing.T, v *plant.Visit) string {
 	t.Helper()
 	var method struct{ Kind string }
@@ -368,8 +368,8 @@ func kindOf(t *testing.T, v *plant.Visit) string {
 	return method.Kind
 }
 
-// TestProgrammesHaveAPast: of each of the plant's own programmes two runs were followed to their
-// end, a year apart, and decided.
+// TestProgrammesHaveAPast checks that each of the plant's own programmes has two complete runs with
+// a verdict, a year apart.
 func TestProgrammesHaveAPast(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today})
 	visits, err := plant.All(s, "visit", plant.ReadVisit)
@@ -404,8 +404,8 @@ func TestProgrammesHaveAPast(t *testing.T) {
 	}
 }
 
-// TestEveryRoundBeginsWithAnOrdinaryGauge: from zero up, by six points rising and falling, whatever
-// day the plant is invented on.
+// TestEveryRoundBeginsWithAnOrdinaryGauge checks that it starts at zero and has six points rising
+// and falling, whatever the day.
 func TestEveryRoundBeginsWithAnOrdinaryGauge(t *testing.T) {
 	for day := range 12 {
 		s, _ := seed(t, demo.Options{Seed: 1, Today: today.AddDate(0, 0, day), Years: 1, Call: simple})
@@ -421,11 +421,11 @@ func TestEveryRoundBeginsWithAnOrdinaryGauge(t *testing.T) {
 	}
 }
 
-// TestNewestVisitsHaveTheirCertificates holds every certificate against the record that it states.
+// TestNewestVisitsHaveTheirCertificates compares every certificate with the record that it states.
 func TestNewestVisitsHaveTheirCertificates(t *testing.T) {
 	s, r := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 15, Years: 2, Base: "http://localhost:8080"})
 	visits, err := plant.All(s, "visit", plant.ReadVisit)
-	newest := map[string]string{} // instrument: the last approval
+	newest := map[string]string{} // by instrument: the last approval
 	for _, v := range all(t, visits, err) {
 		if v.Status == plant.Approved {
 			newest[v.Instrument] = max(newest[v.Instrument], v.Approval.At)
@@ -496,5 +496,46 @@ func TestARoomsRefusalIsPassedOn(t *testing.T) {
 	}})
 	if err == nil || !strings.Contains(err.Error(), "not like this") || !strings.Contains(err.Error(), "PI-") {
 		t.Error(err)
+	}
+}
+
+// TestMethodsAreApproved: each method was put into force by another person than whoever wrote it, as
+// the office itself asks of one.
+func TestMethodsAreApproved(t *testing.T) {
+	list, r, err := demo.Invent(demo.Options{Seed: 1, Today: today, Instruments: 12, Years: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	roles := map[string]string{}
+	for _, who := range r.People {
+		roles[who.ID] = who.Role
+	}
+	drafts, versions := map[string]string{}, 0
+	for i := range list {
+		c := &list[i]
+		if c.Kind != "method" {
+			continue
+		}
+		if !plant.PutsInForce(c) {
+			drafts[c.ID] = c.Author
+			continue
+		}
+		versions++
+		if err := plant.ApprovedMethod(c, false); err != nil {
+			t.Errorf("%s: %v", c.Record, err)
+		}
+		for _, x := range c.Set {
+			var a plant.MethodApproval
+			if !strings.HasPrefix(x.Field, "approval.") {
+				continue
+			}
+			if err := json.Unmarshal(x.Value, &a); err != nil || drafts[a.Of] != a.By || roles[a.By] != "administrator" ||
+				roles[c.Author] != "reviewer" {
+				t.Errorf("%s: %+v by %s: %v", c.Record, a, roles[c.Author], err)
+			}
+		}
+	}
+	if versions < 10 {
+		t.Errorf("%d methods", versions)
 	}
 }

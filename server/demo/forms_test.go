@@ -19,8 +19,8 @@ var write = flag.Bool("write", false, "write the documents that the browser's fo
 // formDocuments is what the unit tests of the browser's forms read.
 const formDocuments = "../../testdata/forms.json"
 
-// samplesOfEach is how many invented sheets are taken of a calculation; every kind is among them
-// several times.
+// samplesOfEach is how many invented sheets are taken for a calculation; every kind occurs several
+// times.
 const samplesOfEach = 48
 
 type formDocument struct {
@@ -29,9 +29,9 @@ type formDocument struct {
 	Particulars json.RawMessage `json:"particulars,omitempty"`
 }
 
-// TestFormsAreTriedOnWhatThereIs keeps testdata/forms.json true: the methods and the particulars of
-// the demo plant and of the sample documents of the rooms, which the unit tests of the browser's
-// forms open and write back.
+// TestFormsAreTriedOnWhatThereIs keeps testdata/forms.json current: the methods and instrument data
+// of the demo plant and of the calculations' sample documents, which the unit tests of the
+// browser's forms open and write back.
 func TestFormsAreTriedOnWhatThereIs(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today})
 	var found []formDocument

@@ -11,7 +11,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// technicians is how many of the staff, from the first, go out to the instruments.
+// technicians is how many of the staff, from the first, are technicians.
 const technicians = 2
 
 // All names here are invented.
@@ -57,7 +57,7 @@ var makers = []struct{ name, series string }{
 type pattern struct {
 	low, high float64
 	unit      string
-	class     string // EN 837-1 class, or grade where it begins with G
+	class     string // EN 837-1 class, or a grade if it begins with G
 }
 
 var patterns = []pattern{
@@ -89,7 +89,7 @@ var standards = []struct {
 	ranges                            []span
 	expired, out                      bool
 	medium                            string // what it is filled with
-	clean                             bool   // it was cleaned for oxygen
+	clean                             bool   // cleaned for oxygen
 }{
 	{
 		"Field kit A", "FK-0417", "Halvorne", "P20",
@@ -114,8 +114,8 @@ var standards = []struct {
 	{"Low range", "LR-31", "Halvorne", "P1", []span{reach("-250", "250", "mbar", "0.05")}, false, false, "air", false},
 }
 
-// gauge is an instrument with the ways of its own that its readings come from. All of them are in
-// parts of its limit.
+// gauge is an instrument with the characteristics that its readings follow from, all as fractions
+// of its limit.
 type gauge struct {
 	state                                    merge.State
 	item                                     map[string]any // what a visit keeps of it
@@ -130,8 +130,8 @@ type gauge struct {
 	last                                     time.Time
 }
 
-// widest is the largest error allowed in the middle of the dial, in per cent of span (EN 837-1:1996
-// table 11; ASME B40.100, from memory).
+// widest returns the largest error allowed in the middle of the dial, in per cent of span (EN
+// 837-1:1996 table 11; ASME B40.100, from memory).
 func (p pattern) widest() float64 {
 	if grade, ok := strings.CutPrefix(p.class, "G"); ok {
 		return map[string]float64{"2A": 0.5, "1A": 1, "A": 1, "B": 2}[grade]
@@ -140,8 +140,8 @@ func (p pattern) widest() float64 {
 	return percent
 }
 
-// readTo returns to what part of the unit such a dial is read: a fifth or a quarter of a graduation
-// that is about the limit.
+// readTo returns to what fraction of the unit such a dial is read: a fifth or a quarter of a
+// graduation of about the limit.
 func readTo(limit float64) (resolution float64, digits int) {
 	power := math.Floor(math.Log10(limit))
 	base := math.Pow(10, power)
@@ -175,7 +175,7 @@ func (m *maker) instruments() error {
 			low: p.low, high: p.high, unit: p.unit, technician: at % technicians, inService: m.rnd.IntN(40) != 0,
 		}
 		if at == len(sites)-1 {
-			g.technician = area % technicians // the third site is shared
+			g.technician = area % technicians // they share the third site
 		}
 		span := p.high - p.low
 		g.limit = span * p.widest() / 100
@@ -248,8 +248,8 @@ func (m *maker) instruments() error {
 	return nil
 }
 
-// connectionOf returns the thread of a gauge: small ones to 10 bar G 1/4, those in psi NPT. The
-// threads are those of EN 837-1 (from memory).
+// connectionOf returns the thread of a gauge: G 1/4 for small ones to 10 bar, NPT for those in psi.
+// The threads are those of EN 837-1 (from memory).
 func connectionOf(p *pattern) string {
 	switch {
 	case p.unit == "psi":
@@ -267,8 +267,8 @@ func decimals(x float64) int {
 	return 1
 }
 
-// lastVisit spreads the latest visits over the year: some fell within the last days and wait for
-// the office, some a year ago and are due now.
+// lastVisit spreads the latest visits over the year: some are from the last days and wait for the
+// office, some are a year old and due now.
 func (m *maker) lastVisit(i int) time.Time {
 	back := 8 + m.rnd.IntN(340)
 	switch {
@@ -280,8 +280,8 @@ func (m *maker) lastVisit(i int) time.Time {
 	return m.start.AddDate(0, 0, -back)
 }
 
-// character gives a gauge its ways: most are good and drift slowly, one in nine drifts out within a
-// few years.
+// character gives a gauge its characteristics: most are good and drift slowly, one in nine drifts
+// out within a few years.
 func (m *maker) character(g *gauge) {
 	g.offset = 0.26 * m.rnd.NormFloat64()
 	g.drift = 0.08 * m.rnd.NormFloat64()
@@ -312,7 +312,7 @@ func (m *maker) indicates(g *gauge, applied float64, falling bool, at time.Time)
 	return shown
 }
 
-// adjust sets a gauge right: the pointer is moved at about half of the range.
+// adjust adjusts a gauge: it sets the pointer right at about half of the range.
 func (m *maker) adjust(g *gauge, at time.Time) {
 	g.set, g.offset, g.curve = at, 0.1*m.rnd.NormFloat64(), 0.6*g.curve
 }

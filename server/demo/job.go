@@ -9,19 +9,19 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// job is one visit of another kind of work than a gauge's.
+// job is one visit of a kind of work other than a gauge's.
 type job struct {
 	instrument, standard merge.State
 	item, method         doc
-	reach                map[string]string // the range of the standard that is used
+	reach                map[string]string // the range of the standard used
 	beside               []beside
-	certificate          int // which of its numbers the standard's certificate has
+	certificate          int // index of the standard, which certificateOf numbers by
 	cautions             []string
-	pressure             string // of the room, hPa
+	pressure             string // air pressure in the room, hPa
 	run                  func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error)
 }
 
-// beside is what stands beside the standard of a visit: a transmitter's meter, a barometer.
+// beside is what is used beside the standard of a visit: a transmitter's meter, a barometer.
 type beside struct {
 	field string
 	state merge.State
@@ -97,14 +97,14 @@ func (m *maker) visitOf(j job, at time.Time) error {
 	return m.approve(state, runs, now.Add(26*time.Hour))
 }
 
-// approve says the office's yes to a signed visit.
+// approve approves a signed visit for the office.
 func (m *maker) approve(state merge.State, runs []plant.Run, at time.Time) error {
 	visit, err := plant.ReadVisit(state)
 	if err != nil {
 		return err
 	}
 	_, err = m.keep(
-		m.office[0], state, at,
+		m.reviewer(), state, at,
 		plant.Set{
 			Field: "approval",
 			Value: doc{"certificate": "", "covers": plant.Covered(&visit, runs), "of": plant.SignedOf},
@@ -113,7 +113,7 @@ func (m *maker) approve(state merge.State, runs []plant.Run, at time.Time) error
 	return err
 }
 
-// judged closes a run whose captures are written, and keeps it with its finding.
+// judged closes a run whose captures are written, and stores it with its finding.
 func (m *maker) judged(run plant.Run, set []plant.Set, visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 	sheet, err := visit.Sheet(&run, true)
 	if err != nil {

@@ -22,9 +22,9 @@ var letterhead = plant.Letterhead{Name: "Instrument workshop, Harbour Terminal",
 },
 	Customer: []string{"Operations, Harbour Terminal"}, Country: "NL"}
 
-// certify drafts the certificates of the newest approved visit of each instrument; the older visits
-// of the past have none. No document is written: the record holds all that one is drawn from when
-// somebody wants it, so that a plant is there as fast as before.
+// certify drafts the certificates of the newest approved visit of each instrument; older visits
+// have none. It writes no documents, which would take long: each is drawn from the record on
+// demand.
 func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 	head, err := json.Marshal(letterhead)
 	if err != nil {
@@ -61,7 +61,7 @@ func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 		}
 		in, err := certificates.Gather(s, v.ID, certificates.Office{}, "", at)
 		if errors.Is(err, certificates.ErrNotReady) || errors.Is(err, certificates.ErrIncomplete) {
-			continue // as when somebody of the office approves it
+			continue // as when office staff approve it
 		}
 		if err != nil {
 			return nil, err
@@ -69,7 +69,7 @@ func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 		numbers[at.Year()]++
 		drawn := letterhead
 		drawn.Base = m.Base
-		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "certificate", Site: v.Site, Parent: v.ID}, at,
+		if _, err := m.keep(m.reviewer(), merge.State{ID: m.id(), Kind: "certificate", Site: v.Site, Parent: v.ID}, at,
 			plant.Set{
 				Field: "number", Value: fmt.Sprintf("%d-%05d", at.Year(), numbers[at.Year()]),
 			}, plant.Set{Field: "issued", Value: plant.Stamp(at)},

@@ -54,9 +54,9 @@ func sheets(t *testing.T, s *store.Store) (list []certificates.Input, kinds []st
 	return list, kinds
 }
 
-// Every kind of work has its paper, whose text is frozen in testdata/goldens/papers, and a form for
-// machines that the published schema and the rules beyond it hold for. Where a paper is meant to
-// change: go test ./server/demo -run TestPapers -args -update.
+// TestPapers: every kind of work has its paper, whose text is frozen in testdata/goldens/papers,
+// and a machine-readable form that is valid by the published schema and the rules beyond it. To
+// change a paper on purpose: go test ./server/demo -run TestPapers -args -update.
 func TestPapers(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 60, Years: 2, Base: "http://localhost:8080"})
 	list, kinds := sheets(t, s)
@@ -76,7 +76,7 @@ func TestPapers(t *testing.T) {
 	t.Run("attached", func(t *testing.T) { attached(t, list[0]) })
 }
 
-// frozen compares the text of a paper with the one that is kept.
+// frozen compares the text of a paper with the stored one.
 func frozen(t *testing.T, name string, in certificates.Input) {
 	t.Run("text of "+name, func(t *testing.T) {
 		pdf, err := certificates.PDF(in)
@@ -106,7 +106,8 @@ func frozen(t *testing.T, name string, in certificates.Input) {
 	})
 }
 
-// forMachines holds the forms for machines to the schema and its rules; each states its language.
+// forMachines checks the machine-readable forms against the schema and its rules; each states its
+// language.
 func forMachines(t *testing.T, list []certificates.Input, language string) {
 	var files []string
 	dir := t.TempDir()
@@ -134,8 +135,8 @@ func forMachines(t *testing.T, list []certificates.Input, language string) {
 	}
 }
 
-// textOf reads a PDF as pdftotext does, without the lines that name the record: ids are new with
-// each version of the demo plant.
+// textOf reads a PDF with pdftotext, without the lines that name the record: ids change with each
+// version of the demo plant.
 func textOf(t *testing.T, pdf []byte) string {
 	t.Helper()
 	paper := filepath.Join(t.TempDir(), "paper.pdf")
@@ -156,7 +157,7 @@ func textOf(t *testing.T, pdf []byte) string {
 	return strings.Join(kept, "\n")
 }
 
-// attached holds what is attached to a PDF to what a machine gets.
+// attached compares the attachments of a PDF with the machine-readable forms.
 func attached(t *testing.T, in certificates.Input) {
 	t.Helper()
 	pdf, err := certificates.PDF(in)

@@ -14,7 +14,7 @@ import (
 
 type doc = map[string]any
 
-// plan is the part of a plan that is walked through here.
+// plan is the part of a plan that the demo uses.
 type plan struct {
 	Steps []struct {
 		ID, Do, Direction, Of string
@@ -24,7 +24,7 @@ type plan struct {
 	}
 }
 
-// past makes the visits of the years before today, in the order of their days.
+// past makes the visits of the years before today, day by day.
 func (m *maker) past() error {
 	if m.result.NoHistory {
 		return nil
@@ -46,7 +46,7 @@ func (m *maker) past() error {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b appointment) int { return a.at.Compare(b.at) })
-	busy := map[string]int{} // visits of a technician on a day, for the time of day
+	busy := map[string]int{} // visits of a technician on a day, which give the time of day
 	for _, a := range list {
 		key := fmt.Sprint(a.g.technician, a.at.Format(time.DateOnly))
 		at := a.at.Add(time.Duration(20+35*busy[key]) * time.Minute)
@@ -58,8 +58,8 @@ func (m *maker) past() error {
 	return nil
 }
 
-// visit makes one visit: its runs, itself with its signature, and the office's approval unless it
-// is of the last days.
+// visit makes one visit: its runs, itself with its signature and, unless it is from the last days,
+// the office's approval.
 func (m *maker) visit(g *gauge, at time.Time) error {
 	phone, person := m.phones[g.technician], m.result.People[g.technician]
 	set, err := m.opening(g, person.ID, at)
@@ -119,7 +119,7 @@ func (m *maker) visit(g *gauge, at time.Time) error {
 		return err
 	}
 	m.result.Visits++
-	const reviewed = 4 // days after which the office has seen a visit
+	const reviewed = 4 // days that the office takes to review a visit
 	if m.start.Sub(now) < reviewed*24*time.Hour {
 		g.visitedLately = true
 		m.result.Waiting++
@@ -133,7 +133,7 @@ var remarks = []string{
 	"Access only with a ladder.", "Light vibration at the pump; read at rest.",
 }
 
-// strokes is a scrawl for a signature.
+// strokes returns a scrawl for a signature.
 func strokes(who int) [][]int {
 	var line []int // x, y, x, y … in thousandths of the box's width
 	for i := range 24 {
@@ -143,7 +143,7 @@ func strokes(who int) [][]int {
 	return [][]int{line}
 }
 
-// opening gives the fields with which a visit begins.
+// opening returns the fields with which a visit begins.
 func (m *maker) opening(g *gauge, person string, at time.Time) ([]plant.Set, error) {
 	standard, err := m.standardFor(g, at)
 	if err != nil {
@@ -185,7 +185,7 @@ func (m *maker) plan(g *gauge, visit *plant.Visit) (json.RawMessage, error) {
 	return p, err
 }
 
-// run walks through a gauge's plan and keeps what was read, with the finding.
+// run works through a gauge's plan and stores the readings, with the finding.
 func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (plant.Run, time.Time, error) {
 	raw, err := m.plan(g, visit)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// programmes are tests that the office of the plant wrote itself and published.
+// programmes are tests that the plant's office wrote itself and published.
 var programmes = []struct {
 	name, text string
 	rules      []doc
@@ -52,11 +52,11 @@ vent
 	}},
 }
 
-// skid is a gauge of a test skid, which is tried by one of the programmes.
+// skid is a gauge of a test skid that one of the programmes tests.
 type skid struct {
 	tag, serial, description string
 	programme                int
-	off, sinks               float64 // of the gauge in bar, and what the skid loses in bar a minute
+	off, sinks               float64 // error of the gauge in bar, and the skid's loss in bar a minute
 	due                      int
 }
 
@@ -67,14 +67,13 @@ var skids = []skid{
 	{"SK-2", "SK-3302", "Gauge of the hose shop's large skid", 1, -0.02, 0.004, 120},
 }
 
-// programmes publishes the plant's own tests, and makes the skids that were tried by them in each
-// of the last two years.
+// programmes publishes the plant's own tests, and makes the skids that they tested in each of the
+// last two years.
 func (m *maker) programmes(founded time.Time, standard merge.State) error {
 	ids := make([]string, len(programmes))
 	for i, p := range programmes {
 		definition := doc{"kind": "programme", "text": p.text, "rules": p.rules}
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: p.name}, plant.Set{Field: "kind", Value: "programme"},
-			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: definition}, plant.Set{Field: "cautions", Value: skidCautions})
+		state, err := m.method(founded, p.name, "programme", definition, skidCautions)
 		if err != nil {
 			return err
 		}
@@ -125,7 +124,7 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 	return nil
 }
 
-// course is how far a run of a programme has come.
+// course is how far a run of a programme has got.
 type course struct {
 	Steps []struct {
 		systemStep
@@ -136,8 +135,8 @@ type course struct {
 	Finished bool
 }
 
-// programmeRun goes through a programme as a phone does: what was recorded is followed, and the
-// next screen's steps are done.
+// programmeRun works through a programme as a phone does: it follows what was recorded, and does
+// the steps of the next screen.
 func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 	const mostScreens = 100
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
@@ -157,7 +156,7 @@ func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.R
 	set := []plant.Set{{Field: "label", Value: run.Label}, {Field: "plan", Value: raw}}
 	captures, done := []doc{}, []doc{}
 	write := func(step, of, value, unit string) {
-		// One change brings all of them: what has the same stamp is read in the order of its ids.
+		// One change has all of them: what has the same stamp is read in the order of its ids.
 		c := plant.Capture{
 			ID: fmt.Sprintf("%03d", len(captures)) + m.id()[3:], Step: step, Of: of,
 			Value: plant.Decimal(value), Unit: unit, At: plant.Stamp(at),

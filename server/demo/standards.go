@@ -11,23 +11,24 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// reference is a standard's record with the days on which it was calibrated, the latest last.
+// reference is a standard's record with the dates of its calibrations, the latest last.
 type reference struct {
 	plant.Standard
+	state      merge.State
 	calibrated []time.Time
 }
 
-// certified is the U of a certificate's points and how far from the truth its range stood, all in
-// parts of what the maker promises.
+// certifiedU is the U of a certificate's points, and bow how far its range is from the truth, both
+// as fractions of the specification.
 const (
 	certifiedU = 0.4
 	bow        = 0.15
 )
 
-// errorOf is how far a standard was off at a part of one of its ranges, in parts of what the maker
-// promises, when it was calibrated for the nth time. It moves a little every year, more towards the
-// top. A standard that was out is: at its latest calibration it is found beyond its promise above
-// its lower quarter.
+// errorOf returns the error of standard i in range k at its nth calibration, as a fraction of its
+// specification, at a part of the range. It changes a little every year, more towards the top. One
+// standard is out: its latest calibration finds it beyond its specification above the lower quarter
+// of the range.
 func errorOf(i, k, n, times int, part float64) float64 {
 	tilt := 0.1*float64((i+2*k)%5-2) + 0.06*float64((i+k)%3-1)*float64(n)
 	e := tilt*part + bow*4*part*(1-part)*float64(1-2*(i%2))
@@ -37,8 +38,8 @@ func errorOf(i, k, n, times int, part float64) float64 {
 	return e
 }
 
-// partsOf is into how many parts a certificate's points divide a range, so that they are at round
-// values.
+// partsOf returns into how many parts a certificate's points divide a range so that the points have
+// round values.
 func partsOf(extent float64) int {
 	for _, parts := range []int{6, 7, 8} {
 		if twice := 2 * extent / float64(parts); twice == math.Trunc(twice) {
@@ -48,8 +49,8 @@ func partsOf(extent float64) int {
 	return 5
 }
 
-// pointsOf writes the points of a certificate: what the standard showed too much, with two digits
-// of its uncertainty.
+// pointsOf writes the points of a certificate: the error of the standard, with two digits of its
+// uncertainty.
 func pointsOf(i, k, n, times int) []doc {
 	r := standards[i].ranges[k]
 	low, high := value(r["low"]), value(r["high"])
@@ -88,8 +89,8 @@ func rangeOf(i, k, n, times int) doc {
 	return out
 }
 
-// reference makes a standard and, in the order in which they came, the certificates of its
-// calibrations: one a year, the latest in force.
+// reference makes a standard and, in order of issue, the certificates of its calibrations: one a
+// year, the latest in force.
 func (m *maker) reference(i int, founded time.Time) error {
 	x := &standards[i]
 	latest := m.start.AddDate(0, -2-i, -3*i)
@@ -136,21 +137,21 @@ func (m *maker) reference(i int, founded time.Time) error {
 	if err != nil {
 		return err
 	}
-	ref.Standard = std
+	ref.Standard, ref.state = std, state
 	m.standards = append(m.standards, ref)
 	return nil
 }
 
-// laboratory is who calibrates the standards, by an invented name.
+// laboratory is the invented laboratory that calibrates the standards.
 const laboratory = "Kallerup pressure laboratory"
 
-// certificateOf numbers the certificate of a standard's calibration.
+// certificateOf returns the number of the certificate for a standard's calibration.
 func certificateOf(i int, calibrated time.Time) string {
 	return fmt.Sprintf("KL-%d-%03d", calibrated.Year(), 117+23*i)
 }
 
-// standardFor picks the smallest range that holds the gauge's, of a standard that is in date, with
-// the points of the certificate that was in force then; all of it is put into the gauge's unit.
+// standardFor picks the smallest range that covers the gauge's, of a standard that is not overdue,
+// with the points of the certificate that was in force then, all converted to the gauge's unit.
 func (m *maker) standardFor(g *gauge, at time.Time) (doc, error) {
 	unit, _ := units.Find(g.unit)
 	bestSpan, bestStandard, bestRange := math.Inf(1), -1, 0
@@ -203,7 +204,7 @@ func (m *maker) standardFor(g *gauge, at time.Time) (doc, error) {
 		"due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": s.Status}}, nil
 }
 
-// converter turns texts of one unit of pressure into those of another.
+// converter returns a function that converts texts from one unit of pressure to another.
 func converter(from string, to units.Unit) func(text string) string {
 	unit, _ := units.Find(from)
 	return func(text string) string {

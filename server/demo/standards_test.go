@@ -30,12 +30,12 @@ type kept struct {
 	}
 }
 
-// TestStandardsHavePoints: every visit to a gauge keeps the points of the certificate that was in
-// force then, and one standard was found out at its latest calibration, which makes some, not all,
-// of the results since the one before doubtful.
+// TestStandardsHavePoints checks that every visit to a gauge keeps the points of the certificate
+// then in force. One standard was out at its latest calibration, which makes some, not all, of the
+// results since the previous one doubtful.
 func TestStandardsHavePoints(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 4, Today: today, Instruments: 160, Years: 2})
-	points := map[string]json.RawMessage{} // of every certificate, by its number, standard and unit with range
+	points := map[string]json.RawMessage{} // of every certificate, by its number, standard, unit and range
 	states := map[string]string{}
 	list, err := plant.All(s, "standard", plant.ReadStandard)
 	for _, x := range all(t, list, err) {
@@ -76,7 +76,7 @@ func TestStandardsHavePoints(t *testing.T) {
 		if err := json.Unmarshal(v.AsKept("standard"), &k); err != nil {
 			t.Fatal(err)
 		}
-		if states[k.ID] == "TR-3" { // of the transmitters: a rack without points
+		if states[k.ID] == "TR-3" { // the transmitters' rack, which has no points
 			continue
 		}
 		started, _ := time.Parse(time.RFC3339, v.Started)
@@ -108,7 +108,7 @@ func TestStandardsHavePoints(t *testing.T) {
 			affected = append(affected, map[string]any{"sheet": parts})
 		}
 	}
-	// what is known now: the points in force
+	// present values: the points in force
 	for _, x := range list {
 		if x.Serial == "HP-102" {
 			state, _, err := s.Record(x.ID)

@@ -40,17 +40,17 @@ var systemMethods = []systemMethod{
 	},
 }
 
-// systemThing is a system, a switch or a lot with the ways of its own.
+// systemThing is a system, a switch or a lot with its characteristics.
 type systemThing struct {
 	tag, serial, description, maker, model string
 	method                                 int
 	unit, low, high, resolution            string
 	parts                                  string
 	facts                                  string  // of a transmitter: limit and output
-	off, wear, scatter                     float64 // of a transmitter in mA; of a system the leak in Pa·m³/s; of others from the nominal
+	off, wear, scatter                     float64 // a transmitter in mA, a system's leak in Pa·m³/s, others from the nominal
 	due                                    int
-	absolute                               bool   // it measures from the vacuum
-	air                                    string // of the visit that is being made, hPa
+	absolute                               bool   // it measures absolute pressure
+	air                                    string // air pressure at the visit being made, hPa
 }
 
 func (x *systemThing) mode() string {
@@ -117,7 +117,7 @@ func (m *maker) loopMeter(founded, calibrated time.Time) (merge.State, error) {
 }
 
 // systems makes closed systems, switches and lots of discs at the first site, with a visit in each
-// of the last two years and what is due today.
+// of the last two years and the stops due today.
 func (m *maker) systems() error {
 	if !m.real || m.result.NoHistory {
 		return nil
@@ -144,10 +144,7 @@ func (m *maker) systems() error {
 	}
 	ids := make([]string, len(systemMethods))
 	for i, x := range systemMethods {
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: x.kind},
-			plant.Set{Field: "version", Value: 1}, plant.Set{
-				Field: "definition", Value: json.RawMessage(x.definition),
-			}, plant.Set{Field: "cautions", Value: x.cautions})
+		state, err := m.method(founded, x.name, x.kind, json.RawMessage(x.definition), x.cautions)
 		if err != nil {
 			return err
 		}
@@ -163,12 +160,12 @@ func (m *maker) systems() error {
 	return m.programmes(founded, standard)
 }
 
-// rack is what the systems are tested with.
+// rack is the test equipment for the systems.
 type rack struct {
 	standard, meter, barometer merge.State
 }
 
-// system makes a system, a switch, a lot or a transmitter with its visits, and its stop where it is
+// system makes a system, a switch, a lot or a transmitter with its visits, and its stop if it is
 // due today.
 func (m *maker) system(x *systemThing, method *systemMethod, id string, skid int) error {
 	founded, site := m.start.AddDate(-m.Years, -2, 0), m.sites[0]
@@ -234,7 +231,7 @@ func (m *maker) system(x *systemThing, method *systemMethod, id string, skid int
 	return nil
 }
 
-// addFacts takes over what a transmitter has besides its range.
+// addFacts copies a transmitter's fields besides its range.
 func (x *systemThing) addFacts(to doc) error {
 	if x.facts == "" {
 		return nil
@@ -249,7 +246,7 @@ func (x *systemThing) addFacts(to doc) error {
 	return nil
 }
 
-// systemStep is what is walked through of a plan.
+// systemStep is a step of a plan.
 type systemStep struct {
 	ID, Do, Of, As, Unit string
 	Target, Expected     plant.Decimal
@@ -258,7 +255,7 @@ type systemStep struct {
 	Many, Optional       bool
 }
 
-// systemRun walks through the plan and keeps what was read, with the finding.
+// systemRun works through the plan and stores the readings, with the finding.
 func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.Time) (plant.Run, time.Time, error) {
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
 	instrument := doc{"low": x.low, "high": x.high, "unit": x.unit, "mode": x.mode(), "resolution": x.resolution}
@@ -327,7 +324,7 @@ func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.
 	return m.judged(run, set, visit, at)
 }
 
-// systemEye is who reads a system, a switch or a disc.
+// systemEye reads a system, a switch or a disc.
 type systemEye struct {
 	*maker
 	thing  *systemThing
@@ -355,10 +352,10 @@ func (e *systemEye) answers(s systemStep) string {
 	return e.thing.serial + "/" + strings.TrimPrefix(strings.TrimSuffix(s.ID, ".disc"), "d")
 }
 
-// leaks is the pressure some seconds after the first reading.
+// leaks returns the pressure some seconds after the first reading.
 func (e *systemEye) leaks(s systemStep, t float64) string {
 	volume, _ := strconv.ParseFloat(string(e.parts.Volume), 64)
-	rate := math.Max(e.thing.off-e.thing.wear*e.years, 0.0005) / volume / 1000 // kPa/s, less in years before
+	rate := math.Max(e.thing.off-e.thing.wear*e.years, 0.0005) / volume / 1000 // kPa/s, less in earlier years
 	p := e.target - rate*t
 	if e.target < 0 {
 		p = e.target + rate*t
@@ -366,7 +363,7 @@ func (e *systemEye) leaks(s systemStep, t float64) string {
 	return number(p+e.thing.scatter*e.rnd.NormFloat64(), 2)
 }
 
-// reads is the pressure at which a contact changed or a disc burst.
+// reads returns the pressure at which a contact changed or a disc burst.
 func (e *systemEye) reads(s systemStep) string {
 	x := e.thing
 	off := x.off - x.wear*e.years + x.scatter*e.rnd.NormFloat64()

@@ -13,7 +13,7 @@ import (
 
 const visitCases = "../../testdata/visits/demo.json"
 
-// visitCase is a case of testdata/visits: a visit, its runs, and what the rules make of them.
+// visitCase is a case of testdata/visits: a visit, its runs, and what the rules say about them.
 type visitCase struct {
 	About string            `json:"about"`
 	Visit json.RawMessage   `json:"visit"`
@@ -21,7 +21,7 @@ type visitCase struct {
 	Want  map[string]any    `json:"want"`
 }
 
-// without returns a state's bytes without the fields that are long and that no rule looks at.
+// without returns a state's bytes without fields that are long and irrelevant to the rules.
 func without(s merge.State, names ...string) json.RawMessage {
 	kept := s
 	kept.Fields = nil
@@ -37,7 +37,7 @@ func without(s merge.State, names ...string) json.RawMessage {
 	return kept.Bytes()
 }
 
-// caseOf writes a case of a visit, with what the office makes of it.
+// caseOf writes a case of a visit, with what the office says about it.
 func caseOf(t *testing.T, src plant.Source, about string, v plant.Visit) visitCase {
 	t.Helper()
 	state, _, err := src.Record(v.ID)
@@ -85,8 +85,8 @@ func caseOf(t *testing.T, src plant.Source, about string, v plant.Visit) visitCa
 	return c
 }
 
-// TestVisitsOfThePlantAreCases keeps testdata/visits/demo.json true: visits of the demo plant in
-// their states, with what its maker wrote of them. Go's tests and the browser's read the file.
+// TestVisitsOfThePlantAreCases keeps testdata/visits/demo.json current: visits of the demo plant in
+// their states, with what plant says about them. Go's tests and the browser's read the file.
 func TestVisitsOfThePlantAreCases(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today, Call: simple})
 	visits, err := plant.All(s, "visit", plant.ReadVisit)
