@@ -12,6 +12,6 @@
 // sync/settle or sync/draft (package merge). The calculation trace also takes "bytes/trace", a
 // newline, its document without text in one line, a newline, and the bytes of the file as they are.
 //
-// The module holds no state between calls. A crash gives its reason without names of functions,
-// because cmd/webbuild removes them; the same request gives them on the server.
+// The module holds no state between calls. After a crash it gives the reason without function
+// names, because cmd/webbuild removes them; the same request on the server gives them.
 package main

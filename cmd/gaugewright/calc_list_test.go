@@ -11,8 +11,7 @@ import (
 	"testing"
 )
 
-// TestListAndSchemasAgree: what --list names is what the folder of schemas holds, and --schema
-// prints each.
+// TestListAndSchemasAgree: --list names what the folder of schemas holds, and --schema prints each.
 func TestListAndSchemasAgree(t *testing.T) {
 	var out bytes.Buffer
 	if err := calculate([]string{"--list"}, strings.NewReader(""), &out, io.Discard); err != nil {

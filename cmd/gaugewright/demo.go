@@ -32,7 +32,7 @@ func demonstrate(args []string, _ io.Reader, out, warn io.Writer) error {
 }
 
 // seedDemo fills an empty store with an invented plant, makes its people's accounts and prints
-// their passwords this once. A store that has changes is left as it is.
+// their passwords, this once. It leaves a store that has changes as it is.
 func seedDemo(s *store.Store, o demo.Options, out io.Writer) error {
 	last, err := s.Last()
 	if err != nil {

@@ -10,14 +10,14 @@ import (
 	"time"
 )
 
-// TestTheEndWaitsForNobody: a body that never comes to its end delays the end of the program for so
-// long and no longer, and makes it no failure; a request that does end is answered.
+// TestTheEndWaitsForNobody: a body that never ends delays the end of the program for a bounded time
+// and makes it no failure. A request that does end is answered.
 func TestTheEndWaitsForNobody(t *testing.T) {
 	begun := make(chan struct{}, 2)
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		begun <- struct{}{}
 		if _, err := io.Copy(w, r.Body); err != nil {
-			return // it was cut off
+			return // the request was cut off
 		}
 	}))
 	defer s.Close()
@@ -27,7 +27,7 @@ func TestTheEndWaitsForNobody(t *testing.T) {
 		res, err := s.Client().Post(s.URL, "text/plain", slow)
 		if err == nil {
 			_, err = io.Copy(io.Discard, res.Body)
-			res.Body.Close() // what it says is known by now
+			res.Body.Close() // its content is known by now
 		}
 		cut <- err
 	}()

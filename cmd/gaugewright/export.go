@@ -33,12 +33,12 @@ func (p several) Set(s string) error {
 	return nil
 }
 
-// exportPlant takes everything out of a data folder that no program is using, or what belongs to
-// some of its instruments.
+// exportPlant exports everything in a data folder that no program is using, or what belongs to some
+// of its instruments.
 func exportPlant(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	f := flag.NewFlagSet("export --data DIR [options] FOLDER|FILE.zip", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder; no program may be using it")
+	at := placeOf(f)
 	q := office.Query{Only: several{}, Most: 1, IDs: true}
 	f.StringVar(&q.Text, "find", "", "only instruments that answer these words, as the register's search does")
 	f.Var(
@@ -49,16 +49,16 @@ func exportPlant(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
-	switch {
-	case *data == "":
-		return errors.New("--data names no folder")
-	case f.NArg() != 1:
+	if err := at.named(); err != nil {
+		return err
+	}
+	if f.NArg() != 1 {
 		return errors.New("name one folder that is not there yet, or a file that ends with .zip")
 	}
-	if _, err := os.Stat(*data); err != nil {
+	if _, err := os.Stat(at.data); err != nil {
 		return fmt.Errorf("the data folder: %w", err)
 	}
-	s, err := store.Open(*data)
+	s, err := at.open()
 	if err != nil {
 		return err
 	}
@@ -95,7 +95,7 @@ func exportPlant(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	return err
 }
 
-// exported opens what may be an export: a folder, or a zip of one. close is nil where it is none.
+// exported opens what may be an export: a folder, or a zip of one. close is nil if it is neither.
 func exported(path string) (dir fs.FS, done func() error, err error) {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -109,7 +109,7 @@ func exported(path string) (dir fs.FS, done func() error, err error) {
 	}
 	z, err := zip.OpenReader(path)
 	if err != nil {
-		return nil, nil, nil //nolint:nilerr // it is something else
+		return nil, nil, nil //nolint:nilerr // not an export
 	}
 	if export.Is(z) {
 		return z, z.Close, nil
@@ -118,7 +118,7 @@ func exported(path string) (dir fs.FS, done func() error, err error) {
 }
 
 // bring takes an export into a new plant.
-func bring(data string, dir fs.FS, writing bool, out io.Writer) (err error) {
+func bring(at *plantAt, dir fs.FS, writing bool, out io.Writer) (err error) {
 	about, err := export.ReadAbout(dir)
 	if err == nil {
 		_, err = export.Sums(dir)
@@ -133,7 +133,10 @@ func bring(data string, dir fs.FS, writing bool, out io.Writer) (err error) {
 		)
 		return err
 	}
-	s, err := store.Open(data)
+	if at.address != "" {
+		return errors.New("an export is brought into a folder; move it into the database then")
+	}
+	s, err := store.Open(at.data)
 	if err != nil {
 		return err
 	}
@@ -145,6 +148,6 @@ func bring(data string, dir fs.FS, writing bool, out io.Writer) (err error) {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(out, "%d records with %d changes are in %s\n", about.Records, about.Changes, data)
+	_, err = fmt.Fprintf(out, "%d records with %d changes are in %s\n", about.Records, about.Changes, at.data)
 	return err
 }

@@ -20,9 +20,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// heldToKeys holds a plant and what came of it to keys: by those of the first plant it holds, and
-// its exports too; the plant made from one has a journal of its own and holds by its own keys, under
-// which the first office's signatures still stand. The keys of another office hold nothing.
+// heldToKeys verifies a plant and its exports with keys. With the first plant's keys it and its
+// exports verify. The plant made from an export has its own journal and verifies with its own keys;
+// the first office's signatures in it are still valid. Another office's keys verify nothing.
 func heldToKeys(t *testing.T, dir, data, fresh string, exports ...string) {
 	t.Helper()
 	doKeys := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return keys(a, in, out, out) }
@@ -78,7 +78,7 @@ func heldToKeys(t *testing.T, dir, data, fresh string, exports ...string) {
 	}
 }
 
-// issueOne signs a certificate with the office's key, of an approved visit that has none.
+// issueOne signs a certificate with the office's key, for an approved visit that has none.
 func issueOne(t *testing.T, s *store.Store) {
 	t.Helper()
 	keeper, err := auth.New(s, time.Now)
@@ -105,8 +105,8 @@ func issueOne(t *testing.T, s *store.Store) {
 	t.Fatal("no visit is left to issue a certificate of")
 }
 
-// TestExportCommand takes a plant out as a folder and as a zip, holds both to their signatures,
-// brings one into a new plant, and finds a table that was altered together with its hash.
+// TestExportCommand exports a plant as a folder and as a zip, verifies the signatures of both,
+// imports one into a new plant, and detects a table that was altered together with its hash.
 func TestExportCommand(t *testing.T) {
 	doExport := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return exportPlant(a, in, out, out) }
 	doVerify := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return verifyRecords(a, in, out, out) }
@@ -141,6 +141,9 @@ func TestExportCommand(t *testing.T) {
 	if said, err := runs(t, doImport, "", "--data", fresh, "--write", zipped); err != nil ||
 		!strings.Contains(said, "records with") {
 		t.Fatal(said, err)
+	}
+	if got := notedIn(t, fresh, "export_brought_in"); !strings.Contains(got, "records") {
+		t.Errorf("noted: %q", got)
 	}
 	again := filepath.Join(dir, "again.zip")
 	if said, err := runs(t, doExport, "", "--data", fresh, again); err != nil {

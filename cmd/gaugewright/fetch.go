@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// fetchWait is how long somebody at a hub waits for a photo that is at the office only.
+// fetchWait is how long a person at a hub waits for a photo that only the office has.
 const fetchWait = 20 * time.Second
 
 // fetcher gets blobs from the office that somebody at the hub asks for. It has a line of its own,
@@ -19,7 +19,7 @@ type fetcher struct {
 	line *officeLine
 }
 
-// Blob fetches a blob; an error that is fs.ErrNotExist where the office does not have it either.
+// Blob fetches a blob. The error is fs.ErrNotExist if the office does not have it either.
 func (f *fetcher) Blob(ctx context.Context, name string) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(ctx, fetchWait)
 	defer cancel()

@@ -6,9 +6,9 @@ import (
 	"testing"
 )
 
-// TestHubFetchesBlobs: a photo that is at the office only is given at the farthest hub of a chain,
-// kept on the way and not sent back up; asking whether it is there fetches nothing; without a line
-// that is said, and what is nowhere is not found.
+// TestHubFetchesBlobs: the farthest hub of a chain gives out a photo that only the office has. The
+// hubs keep it on the way and do not send it back up. Asking whether it is there fetches nothing.
+// Without a line the error says so, and a blob that nobody has is not found.
 func TestHubFetchesBlobs(t *testing.T) {
 	office := newPlace(t, nil)
 	near := newPlace(t, office)

@@ -13,8 +13,8 @@ import (
 )
 
 const (
-	// silence is how long the office may say nothing before its stream is taken for broken: three of
-	// its beats.
+	// silence is how long the office may send nothing before the stream counts as broken: three of
+	// its heartbeats.
 	silence      = time.Minute
 	firstFollow  = time.Second
 	lastFollow   = 5 * time.Minute
@@ -22,13 +22,13 @@ const (
 	followedLong = 10 * time.Second // a stream that lasted so long was a good one
 )
 
-// follow exchanges with the office as soon as it has something new. While there is no stream of
-// news, run asks from time to time.
+// follow exchanges with the office as soon as the office has something new. While there is no
+// stream of news, run polls.
 func (f *forwarder) follow(ctx context.Context) {
 	for wait := firstFollow; ctx.Err() == nil; {
 		begun := time.Now()
-		// The exchange that fails with it says why it ended.
-		if err := f.news.listen(ctx, f.heard); err == nil || time.Since(begun) > followedLong {
+		// The exchange that fails with it reports why it ended.
+		if err := f.news.listen(ctx, f.catchUp); err == nil || time.Since(begun) > followedLong {
 			wait = firstFollow
 		} else {
 			wait = min(2*wait, lastFollow)
@@ -40,14 +40,14 @@ func (f *forwarder) follow(ctx context.Context) {
 	}
 }
 
-// heard exchanges where the office's journal has come further than is known here.
-func (f *forwarder) heard(seq uint64) {
+// catchUp exchanges if the office's journal is longer than is known here.
+func (f *forwarder) catchUp(seq uint64) {
 	if at, err := f.hub.Cursor(); err != nil || seq > at {
 		f.nudge(nil)
 	}
 }
 
-// listen reads the office's news until they end.
+// listen reads the office's news until the stream ends.
 func (l *officeLine) listen(ctx context.Context, heard func(seq uint64)) (err error) {
 	if l.token == "" {
 		if err := l.logIn(ctx); err != nil {
@@ -88,6 +88,6 @@ func (l *officeLine) listen(ctx context.Context, heard func(seq uint64)) (err er
 		}
 		heard(one.Seq)
 	}
-	l.token = "" // it may have ended with the log-in
+	l.token = "" // the token may have ended with the log-in
 	return lines.Err()
 }

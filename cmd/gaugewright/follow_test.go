@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// TestAHubHearsTheOffice: what is written at the office is at a hub at once: three changes one
-// after the other arrive in less time than there is between two of the hub's own questions.
+// TestAHubHearsTheOffice: what is written at the office is at a hub at once. Three changes, one
+// after the other, arrive in less time than lies between two of the hub's own polls.
 func TestAHubHearsTheOffice(t *testing.T) {
 	office := newPlace(t, nil)
 	hub := newPlace(t, office)

@@ -55,7 +55,7 @@ func (p readAs) Set(s string) error {
 func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("import --data DIR [options] register.csv|EXPORT", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder")
+	at := placeOf(f)
 	o := register.Options{Map: pairs{}, Set: pairs{}, Values: map[string]map[string]string{}}
 	f.Var(
 		pairs(o.Map), "map",
@@ -90,7 +90,7 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	quiet := f.Bool("bad-only", false, "report only the rows that are not good")
 	user := f.String("user", "", "the account in whose name it is written; not needed where there is one administrator")
 	f.Usage = func() {
-		say := func(text string) { _, _ = io.WriteString(warn, text) } // a help that cannot be written is nobody's fault
+		say := func(text string) { _, _ = io.WriteString(warn, text) } // a failure to print help is nobody's fault
 		say("Usage of " + f.Name() + ":\n")
 		f.PrintDefaults()
 		say("\nFields, which are headings too; the case of letters and all signs but letters and digits are not looked at:\n" + register.FieldHelp())
@@ -102,8 +102,8 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	marks := map[string]rune{"": 0, "comma": ',', "semicolon": ';', "tab": '\t'}
 	mark, ok := marks[*delimiter]
 	switch {
-	case *data == "":
-		return errors.New("--data names no folder")
+	case at.named() != nil:
+		return at.named()
 	case f.NArg() != 1:
 		return errors.New("name one file, after the options")
 	case !ok:
@@ -125,7 +125,7 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	}
 	if dir, done, err := exported(f.Arg(0)); err != nil || dir != nil {
 		if err == nil {
-			err = errors.Join(bring(*data, dir, *writing, out), done())
+			err = errors.Join(bring(at, dir, *writing, out), done())
 		}
 		return err
 	}
@@ -135,16 +135,16 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		return err
 	}
 	if *past {
-		return importResults(*data, f.Arg(0), b, o, *papers, intake{*writing, *skip, *quiet, *user}, out)
+		return importResults(at, f.Arg(0), b, o, *papers, intake{*writing, *skip, *quiet, *user}, out)
 	}
 	r, err := register.Read(b, o)
 	if err != nil {
 		return err
 	}
-	if _, err := os.Stat(*data); err != nil {
+	if _, err := os.Stat(at.data); err != nil {
 		return fmt.Errorf("the data folder: %w", err)
 	}
-	s, err := store.Open(*data)
+	s, err := at.open()
 	if err != nil {
 		return err
 	}
@@ -221,7 +221,7 @@ func leaveOut(r *register.Register, name string) error {
 	return errors.Join(err, f.Sync(), f.Close())
 }
 
-// writer finds the account in whose name changes are made.
+// writer finds the account in whose name the changes are made.
 func writer(s *store.Store, name string) (string, error) {
 	k, err := auth.New(s, time.Now)
 	if err != nil {

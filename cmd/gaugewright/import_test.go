@@ -114,7 +114,8 @@ func TestImportHelpTellsEveryColumn(t *testing.T) {
 	}
 }
 
-// TestImportUpdates: the command changes what is here, as the office's page does, and says so before.
+// TestImportUpdates: the command changes existing instruments, as the office's page does, and
+// announces that first.
 func TestImportUpdates(t *testing.T) {
 	dir := folder(t)
 	file := filepath.Join(dir, "register.csv")
@@ -131,7 +132,7 @@ func TestImportUpdates(t *testing.T) {
 	}
 	write("Plant list\n\nTAG-Nr.;Messbereich;Kl.;Teilung;Termin\nPI-1;0-10;1,0;0,1;bald\npi 1;0-10;1,0;0,1;\nPI-2;0-4 bar;1,0;0,05;31.12.26\n")
 	if said, err := run("--set", "unit=bar"); !errors.Is(err, errRefused) ||
-		!strings.Contains(said, "stands in line 4 too") {
+		!strings.Contains(said, "is also in line 4") {
 		t.Error(said, err)
 	}
 	said, err := run("--set", "unit=bar", "--twice", "first", "--value", "due:bald=Q1 2027", "--write")

@@ -22,20 +22,20 @@ import (
 	"gaugewright/sync/store"
 )
 
-// errDamage ends check and restore with status 1 after the damage was named.
+// errDamage ends check and restore with status 1 after the damage was printed.
 var errDamage = errors.New("this folder is damaged: keep it as it is, and bring back a backup beside it")
 
 func check(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("check", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder; no program may be using it")
+	at := placeOf(f)
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
-	if *data == "" {
-		return errors.New("--data names no folder")
+	if err := at.named(); err != nil {
+		return err
 	}
-	r, err := store.Check(*data)
+	r, err := at.check()
 	if err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func report(r store.Report, out io.Writer) error {
 func backup(args []string, in io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("backup", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder, when no program is using it")
+	at := placeOf(f)
 	from := f.String("from", "", "instead: the address of a serving program, such as https://office.example:8443; standard input has the password and, on a second line, the code of a second factor")
 	name := f.String("name", "administrator", "with --from: the account of an administrator")
 	ca := f.String("ca", "", "with --from: the certificate (PEM) of the plant's own authority")
@@ -80,21 +80,23 @@ func backup(args []string, in io.Reader, out, warn io.Writer) error {
 		return errRefused
 	}
 	switch {
-	case (*data == "") == (*from == ""):
+	case (at.data == "") == (*from == ""):
 		return errors.New("give either --data or --from")
+	case *from == "" && at.named() != nil:
+		return at.named()
 	case *file == "":
 		return errors.New("--out names no file")
 	}
 	copyTo := func(w io.Writer) error { return fetchBackup(*from, *name, *ca, in, w) }
-	if *data != "" {
-		if _, err := os.Stat(filepath.Join(*data, store.File)); err != nil {
-			return fmt.Errorf("%s is no data folder: %w", *data, err)
+	if at.data != "" {
+		if err := at.there(); err != nil {
+			return err
 		}
-		s, err := store.Open(*data)
+		s, err := at.open()
 		if err != nil {
 			return err
 		}
-		defer s.Close() // nothing was written that could get lost
+		defer s.Close() // nothing was written that could be lost
 		copyTo = func(w io.Writer) error {
 			return errors.Join(s.Note(store.Event{Kind: "backup", Detail: "command line"}), s.Backup(w, true))
 		}
@@ -119,7 +121,7 @@ func backup(args []string, in io.Reader, out, warn io.Writer) error {
 	return err
 }
 
-// writeNew writes a file that was not there before.
+// writeNew writes a file that did not exist before.
 func writeNew(path string, write func(io.Writer) error) (int64, error) {
 	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
 		return 0, fmt.Errorf("%s: %w", path, errors.Join(os.ErrExist, err))
@@ -270,8 +272,8 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 	return err
 }
 
-// erasedBeside returns the list of what was erased that a path names, or the one beside a backup;
-// nothing where there is none.
+// erasedBeside returns the list of erased items that a path names, or the one beside a backup;
+// nothing if there is none.
 func erasedBeside(backup, path string) ([]byte, error) {
 	if path != "" {
 		return os.ReadFile(path)

@@ -35,7 +35,7 @@ func runs(
 	return out.String(), err
 }
 
-// TestASealedBackup can be brought back by the holder of the identity alone.
+// TestASealedBackup can be restored only by the holder of the identity.
 func TestASealedBackup(t *testing.T) {
 	dir := t.TempDir()
 	data, sealed := filepath.Join(dir, "data"), filepath.Join(dir, "backup.age")
@@ -108,8 +108,8 @@ func TestASealedBackup(t *testing.T) {
 	}
 }
 
-// TestBackupCheckRestore: a copy of a folder at rest and one of a serving program come back whole;
-// a damaged folder is named and ends with an error; nothing is written over.
+// TestBackupCheckRestore: a copy of a folder at rest and one of a running program are restored in
+// full. A damaged folder is named and ends with an error. Nothing is overwritten.
 func TestBackupCheckRestore(t *testing.T) {
 	doBackup := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return backup(a, in, out, out) }
 	doCheck := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return check(a, in, out, out) }

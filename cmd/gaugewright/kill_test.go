@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -67,7 +68,7 @@ func start(t *testing.T, data string, more ...string) *running {
 		cmd: exec.Command(binary, append([]string{"serve", "--data", data, "--addr", "127.0.0.1:0"}, more...)...),
 	}
 	r.cmd.Env = append(os.Environ(), "GAUGEWRIGHT_UPSTREAM_PASSWORD=")
-	if len(more) > 0 {
+	if slices.Contains(more, "--upstream") {
 		r.cmd.Env = append(r.cmd.Env, "GAUGEWRIGHT_UPSTREAM_PASSWORD="+secret)
 	}
 	if r.out, err = r.cmd.StdoutPipe(); err != nil {
@@ -90,7 +91,7 @@ func start(t *testing.T, data string, more ...string) *running {
 	return nil
 }
 
-// kill ends the process without a word, as a power cut or the system does.
+// kill kills the process without warning, as a power cut or the system does.
 func (r *running) kill(t *testing.T) {
 	t.Helper()
 	if err := r.cmd.Process.Kill(); err != nil {
@@ -108,6 +109,7 @@ type sender struct {
 	device  string
 	token   string
 	random  *rand.Rand
+	shared  bool // some of its work is on records that others write on too
 	next    uint64
 	waiting []change.Change
 	done    []change.Change // acknowledged
@@ -126,11 +128,14 @@ func (s *sender) more() {
 					Value: fmt.Appendf(nil, `{"text":%q}`, strings.Repeat("as read ", 100)),
 				},
 			}}
+		if s.shared && s.next%5 == 0 {
+			c.Record, c.Set[0].Field = fmt.Sprintf("shared%d", s.next/40), fmt.Sprintf("remark.f%d", s.next%3)
+		}
 		s.waiting = append(s.waiting, c)
 	}
 }
 
-// push sends what waits, once. Without a reply, all of it waits on.
+// push sends what waits, once. Without a reply, all of it goes on waiting.
 func (s *sender) push(client *http.Client, address string) error {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, `{"store":"","cursor":0,"nonce":"n","device":%q,"limit":1,"changes":[`, s.device)
@@ -151,7 +156,7 @@ func (s *sender) push(client *http.Client, address string) error {
 	a, err := client.Do(r)
 	if err != nil {
 		s.resent += len(s.waiting)
-		return nil // killed: it sends again later
+		return nil // the program was killed: send again later
 	}
 	body, err := io.ReadAll(a.Body)
 	if err := errors.Join(err, a.Body.Close()); err != nil {
@@ -192,7 +197,7 @@ func plantFolder(t *testing.T, data string) string {
 	return login.Access
 }
 
-// TestServedHubForwards starts an office and a hub as programs of their own: what is pushed to the
+// TestServedHubForwards starts an office and a hub as programs of their own. What is pushed to the
 // hub reaches the office, also what came while the office was down, and the hub's own restart loses
 // none of its queue.
 func TestServedHubForwards(t *testing.T) {
@@ -254,8 +259,7 @@ func TestServedHubForwards(t *testing.T) {
 }
 
 // TestKilledUnderLoad kills the real program again and again while phones send to it. Whatever it
-// acknowledged must be there afterwards, once, and sending everything another time must write
-// nothing.
+// acknowledged must be there afterwards, once, and sending everything again must write nothing.
 func TestKilledUnderLoad(t *testing.T) {
 	data := filepath.Join(t.TempDir(), "data")
 	token := plantFolder(t, data)

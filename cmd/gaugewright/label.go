@@ -17,7 +17,7 @@ import (
 func label(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("label --data DIR --host https://HOST [options] TAG…", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder")
+	at := placeOf(f)
 	host := f.String("host", "", "the address at which phones reach the server; it stands in every link")
 	format := f.String("format", "pdf", "pdf (A4 sheets), or svg or png of one label")
 	file := f.String("out", "", "the file to write; not given: standard output")
@@ -28,13 +28,13 @@ func label(args []string, _ io.Reader, out, warn io.Writer) error {
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
-	if *data == "" {
-		return errors.New("--data names no folder")
+	if err := at.named(); err != nil {
+		return err
 	}
 	if (f.NArg() == 0) == (*area == "") {
 		return errors.New("name instruments by tag, label or serial, or give --area")
 	}
-	s, err := store.Open(*data)
+	s, err := at.open()
 	if err != nil {
 		return err
 	}

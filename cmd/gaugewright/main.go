@@ -22,6 +22,7 @@ func commands() []command {
 		{"keys", "list the public keys; give the office another one", keys},
 		{"backup", "take a copy of a data folder, or of a serving program", backup},
 		{"restore", "bring a backup back as a new data folder", restore},
+		{"move", "move a plant from its data folder into a database of PostgreSQL's protocol, or back", move},
 		{"import", "take in a list of instruments, or an export into a new plant", importRegister},
 		{"export", "take everything out as tables, documents and files", exportPlant},
 		{"label", "draw QR labels for instruments", label},
@@ -35,7 +36,7 @@ func commands() []command {
 	}
 }
 
-// errRefused ends the program with status 2 when the message was already written.
+// errRefused ends the program with status 2 if the message was already written.
 var errRefused = errors.New("refused")
 
 func main() {

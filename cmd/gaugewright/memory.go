@@ -8,22 +8,21 @@ import (
 	"strings"
 )
 
-// usualMemory is what a machine is taken to have that does not say it.
+// usualMemory is assumed for a machine that does not report its memory.
 const usualMemory = 2 << 30
 
-// limitMemory lets the program collect its garbage sooner as it nears most of the machine's memory,
-// or what its group is given, so that a burst of large requests does not end it. GOMEMLIMIT says
-// otherwise.
+// limitMemory makes the program collect its garbage sooner as it nears most of the machine's or its
+// container's memory, so that a burst of large requests does not end it. GOMEMLIMIT overrides it.
 func limitMemory() {
 	if os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}
-	meminfo, _ := os.ReadFile("/proc/meminfo")           // Linux; others have the usual
+	meminfo, _ := os.ReadFile("/proc/meminfo")           // Linux; other systems get usualMemory
 	group, _ := os.ReadFile("/sys/fs/cgroup/memory.max") // of a container
 	debug.SetMemoryLimit(share(string(meminfo), string(group)))
 }
 
-// share is three quarters of the smaller of what a machine and a group of processes have.
+// share is three quarters of the smaller of the machine's memory and the container's limit.
 func share(meminfo, group string) int64 {
 	has := int64(math.MaxInt64)
 	for line := range strings.Lines(meminfo) {

@@ -28,7 +28,7 @@ func logger(form string, to io.Writer) *slog.Logger {
 	return slog.New(slog.NewTextHandler(to, nil))
 }
 
-// operated is what runs beside the work for whoever runs the server: figures, health, backups.
+// operated is what runs beside the work for the server's operator: figures, health, backups.
 type operated struct {
 	watch   *watch.Watch
 	figures []*http.Server
@@ -46,6 +46,9 @@ func operate(ctx context.Context, s *store.Store, c config.Config, deps *api.Dep
 	}
 	is := &operated{watch: watch.New(o)}
 	deps.Watch = is.watch
+	if c.LogEvents {
+		is.running.Go(func() { is.watch.Events(ctx) })
+	}
 	if c.Metrics != "" {
 		if err := is.serveFigures(c.Metrics, out); err != nil {
 			return nil, err
@@ -69,7 +72,7 @@ func operate(ctx context.Context, s *store.Store, c config.Config, deps *api.Dep
 	return is, nil
 }
 
-// serveFigures answers with figures and health on an address of their own.
+// serveFigures answers with figures and health on a separate address.
 func (o *operated) serveFigures(address string, out io.Writer) error {
 	socket, err := net.Listen("tcp", address)
 	if err != nil {
@@ -90,7 +93,7 @@ func (o *operated) serveFigures(address string, out io.Writer) error {
 	return err
 }
 
-// drain says for a while that the server is not ready, while it still answers.
+// drain reports for a while that the server is not ready, while it still answers.
 func (o *operated) drain(long time.Duration) {
 	o.watch.Drain()
 	if long > 0 {
@@ -99,10 +102,10 @@ func (o *operated) drain(long time.Duration) {
 	}
 }
 
-// wait returns when a backup that was under way has ended.
+// wait returns when a running backup has ended.
 func (o *operated) wait() {
 	for _, s := range o.figures {
-		_ = s.Close() // closed already where the server ended well
+		_ = s.Close() // it is closed already if the server ended well
 	}
 	o.running.Wait()
 }

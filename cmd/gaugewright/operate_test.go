@@ -17,8 +17,8 @@ import (
 	"filippo.io/age"
 )
 
-// testOperate runs a server as its operator does: figures are fetched, a sealed backup is taken on
-// time and comes back, the log is for machines, and the end is announced before it comes.
+// testOperate runs a server as its operator does: it fetches figures, takes a scheduled, sealed
+// backup and restores it, writes a log for machines, and announces its end before it comes.
 func testOperate(t *testing.T, binary string) {
 	folder := filepath.Join(t.TempDir(), "copies")
 	identity := filepath.Join(t.TempDir(), "identity")

@@ -64,7 +64,7 @@ func counted(n int, what string) string {
 	return strconv.Itoa(n) + " " + what + "s"
 }
 
-// limits are what programmes are checked against, as said on the command line.
+// limits are the command line's limits for checking programmes.
 type limits struct {
 	with, unit, mode, volume                string
 	instrument, instrumentRate, vacuum      string
@@ -82,7 +82,7 @@ func limitFlags(f *flag.FlagSet) *limits {
 	f.StringVar(&l.vacuum, "vacuum", "", "yes or no: the instrument allows a vacuum (without it: what its range says)")
 	f.StringVar(&l.standard, "standard", "", "the standard's range, such as 0..700")
 	f.StringVar(&l.standardRate, "standard-rate", "", "the fastest change that the standard bears, per second")
-	f.StringVar(&l.weakest, "weakest", "", "the pressure that the weakest part stands")
+	f.StringVar(&l.weakest, "weakest", "", "the pressure that the weakest part withstands")
 	f.StringVar(&l.weakestPart, "weakest-part", "the weakest part", "which part that is")
 	f.StringVar(&l.relief, "relief", "", "the pressure at which the relief valve opens")
 	f.StringVar(&l.volume, "volume-m3", "", "the volume of gas, for the energy that is stored")
@@ -90,8 +90,8 @@ func limitFlags(f *flag.FlagSet) *limits {
 	return l
 }
 
-// facts gives the document of the calculation plan without its programme; an option takes the place
-// of what the file says.
+// facts gives the document of the calculation plan without its programme. An option overrides the
+// file.
 func (l *limits) facts() (map[string]any, error) {
 	facts := map[string]any{}
 	if l.with != "" {
@@ -158,14 +158,14 @@ func (l *limits) facts() (map[string]any, error) {
 	return facts, nil
 }
 
-// programmeFile is a file that holds a programme, as text or as a shared method.
+// programmeFile is a file with a programme, as text or as a shared method.
 type programmeFile struct {
 	path   string
 	method map[string]any // "text" or "steps", perhaps "unit", "mode" and "rules"
 	fault  string         // why it cannot be read as one
 }
 
-// programmesOf reads the files named and those of the folders named, in the order of their names.
+// programmesOf reads the named files and those of the named folders, in the order of their names.
 func programmesOf(paths []string) ([]programmeFile, error) {
 	var list []programmeFile
 	for _, path := range paths {
@@ -210,8 +210,8 @@ func programmesOf(paths []string) ([]programmeFile, error) {
 	return list, nil
 }
 
-// readProgrammeFile reads a text, or the JSON of a shared programme, a method or a list of steps;
-// ok is false for JSON that is something else.
+// readProgrammeFile reads a text, or the JSON of a shared programme, a method or a list of steps.
+// ok is false for any other JSON.
 func readProgrammeFile(path string) (one programmeFile, ok bool, err error) {
 	one.path = path
 	if !strings.EqualFold(filepath.Ext(path), ".json") {
@@ -252,8 +252,8 @@ func readProgrammeFile(path string) (one programmeFile, ok bool, err error) {
 // tally counts what was found.
 type tally struct{ errors, warnings int }
 
-// check writes the findings of one file. A line counts in the text form; of steps in JSON it is
-// that of the text they are written as.
+// check writes the findings of one file. Line numbers count in the text form; for steps in JSON, in
+// the text that they make.
 func (t *tally) check(one programmeFile, facts map[string]any, out io.Writer) error {
 	found := func(line int, level, message, code string) error {
 		if level == "error" {
@@ -304,7 +304,7 @@ func (t *tally) check(one programmeFile, facts map[string]any, out io.Writer) er
 	if one.method["kind"] == nil {
 		return nil
 	}
-	// the rules, by which values are judged later
+	// The rules, which judge values later.
 	broad := map[string]any{"low": -1e6, "high": 1e6, "unit": "bar"}
 	if err := ask("evaluate", map[string]any{"method": one.method, "instrument": broad, "captures": []any{}, "complete": false}, &reply); err != nil {
 		return err
@@ -323,7 +323,7 @@ func ask(calculation string, doc, reply any) error {
 	return json.Unmarshal(calc.Call(calculation, b), reply)
 }
 
-// readMost reads a file of text, at most one byte beyond a bound, so that what is too long is
+// readMost reads a text file, at most one byte beyond a bound, so that a file that is too long is
 // refused and not cut.
 func readMost(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)

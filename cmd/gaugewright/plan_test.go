@@ -56,7 +56,7 @@ func TestPlanCheck(t *testing.T) {
 	ranges := []string{"--unit", "kPa", "--mode", "gauge", "--instrument", "0..1000", "--standard", "0..700"}
 	for _, c := range []struct {
 		args []string
-		want string // in the output, the folder left out
+		want string // in the output, without the folder
 		bad  bool
 	}{
 		{append(with, at("set/good.txt")...), "1 programme checked: 0 errors, 0 warnings\n", false},
@@ -72,7 +72,7 @@ func TestPlanCheck(t *testing.T) {
 		{append(ranges, at("rows")...), "1 programme checked: 0 errors, 1 warning\n", false},
 		{
 			append([]string{"--weakest", "450", "--weakest-part", "hose"}, append(ranges, at("poor.txt")...)...),
-			"poor.txt:2: error: 500 kPa is above what the weakest part stands: hose, 450 kPa [above_weakest]\n",
+			"poor.txt:2: error: 500 kPa is above what the weakest part withstands: hose, 450 kPa [above_weakest]\n",
 			true,
 		},
 		{

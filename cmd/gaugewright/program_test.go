@@ -234,8 +234,8 @@ func testServe(t *testing.T, binary string) {
 	}
 }
 
-// testNoPlant: a folder that is missing, empty, emptied, cut short or damaged is not served; its
-// bytes stay as they are, and the message says what to do.
+// testNoPlant: the program does not serve a folder that is missing, empty, emptied, truncated or
+// damaged. The folder's bytes stay unchanged, and the message says what to do.
 func testNoPlant(t *testing.T, program string) {
 	whole := filepath.Join(t.TempDir(), "whole")
 	s, err := store.Open(whole)
@@ -306,8 +306,8 @@ func testNoPlant(t *testing.T, program string) {
 	}
 }
 
-// testPlainPhone comes to a server with its own authority by plain HTTP: it hears why and what to
-// do, and after that gets in.
+// testPlainPhone comes by plain HTTP to a server with its own authority. The answer says why that
+// fails and what to do, and then the phone gets in.
 func testPlainPhone(t *testing.T, binary string) {
 	p := begin(
 		t, binary, "serve", "--new", "--data", t.TempDir(), "--addr", "127.0.0.1:0", "--own-ca",
@@ -340,8 +340,8 @@ func testPlainPhone(t *testing.T, binary string) {
 	phone := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}}
 	defer phone.CloseIdleConnections()
 	status, _, header, err = get(phone, work+"/api/version")
-	// A host that is once known to speak TLS alone could never show its trust page again, when the
-	// root has changed.
+	// A host that is known to speak only TLS could never show its trust page again when the root
+	// has changed.
 	if err != nil || status != 200 || header.Get("Strict-Transport-Security") != "" {
 		t.Errorf("with the root: %d %v %v", status, header, err)
 	}

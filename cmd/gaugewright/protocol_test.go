@@ -9,14 +9,14 @@ import (
 	"time"
 )
 
-// TestPlainAddressSpeaksBoth: HTTP/1.1 to whoever asks so, and HTTP/2 without TLS to whoever begins
-// with it.
+// TestPlainAddressSpeaksBoth: a plain address answers HTTP/1.1, and HTTP/2 without TLS to a client
+// that begins with it.
 func TestPlainAddressSpeaksBoth(t *testing.T) {
 	socket, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := patient(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	s := newServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if _, err := io.WriteString(w, r.Proto); err != nil {
 			t.Error(err)
 		}

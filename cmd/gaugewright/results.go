@@ -15,22 +15,21 @@ import (
 	"gaugewright/server/plant"
 	"gaugewright/server/register"
 	"gaugewright/sync/change"
-	"gaugewright/sync/store"
 )
 
-// importResults takes in a sheet of past results with the files that it names. What is brought in
-// is marked as that: it was not done, signed or approved here.
+// importResults imports a sheet of past results with the files that it names. The results are
+// marked as imported: they were not done, signed or approved here.
 func importResults(
-	data, name string, sheet []byte, o register.Options, papers string, how intake, out io.Writer,
+	at *plantAt, name string, sheet []byte, o register.Options, papers string, how intake, out io.Writer,
 ) (err error) {
 	r, err := register.ReadResults(name, sheet, o)
 	if err != nil {
 		return err
 	}
-	if _, err := os.Stat(filepath.Join(data, store.File)); err != nil {
-		return fmt.Errorf("the data folder: %w", err)
+	if err := at.there(); err != nil {
+		return err
 	}
-	s, err := store.Open(data)
+	s, err := at.open()
 	if err != nil {
 		return err
 	}

@@ -11,8 +11,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestImportResults: a sheet of the past comes in with its certificates, leaves with an export, and
-// comes back with one.
+// TestImportResults: a sheet of past results is imported with its certificates, exported, and
+// imported again.
 func TestImportResults(t *testing.T) {
 	dir := folder(t)
 	place := t.TempDir()

@@ -15,7 +15,8 @@ import (
 	"filippo.io/age"
 )
 
-// sealing lets what is written be read by some recipients alone; without any it stays as it is.
+// sealing encrypts what is written so that only some recipients can read it. Without recipients it
+// stays in plain form.
 func sealing(to string, write func(io.Writer) error) (func(io.Writer) error, error) {
 	if to == "" {
 		return write, nil
@@ -30,13 +31,13 @@ func sealing(to string, write func(io.Writer) error) (func(io.Writer) error, err
 			return err
 		}
 		if err := write(sealed); err != nil {
-			return err // not closed: what broke off must not look whole
+			return err // not closed: a broken-off file must not look complete
 		}
 		return sealed.Close()
 	}, nil
 }
 
-// recipients reads who alone can read what is sealed, from the value of an option.
+// recipients reads an option's value: who can read what is sealed.
 func recipients(option, text string) (all []age.Recipient, err error) {
 	for one := range strings.SplitSeq(text, ",") {
 		list, err := age.ParseRecipients(strings.NewReader(strings.TrimSpace(one)))
@@ -53,7 +54,7 @@ const sealedMark = "age-encryption.org/"
 
 var errSealed = errors.New("this backup is encrypted; --identity names the file of the identity that it was made for")
 
-// opened reads what is encrypted with the identities of a file; what is not stays as it is.
+// opened decrypts with the identities of a file. Plain input stays as it is.
 func opened(identity string, in io.Reader) (io.Reader, error) {
 	b := bufio.NewReader(in)
 	begins, err := b.Peek(len(sealedMark))
@@ -80,8 +81,7 @@ func opened(identity string, in io.Reader) (io.Reader, error) {
 	return age.Decrypt(b, list...)
 }
 
-// noteRestored makes the keys of log-ins in a folder that a backup was brought back to, and notes
-// it.
+// noteRestored makes new log-in keys in a folder that a backup was restored to, and records that.
 func noteRestored(dir string) error {
 	s, err := store.Open(dir)
 	if err != nil {

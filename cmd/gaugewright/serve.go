@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"strconv"
 	"syscall"
 	"time"
 
@@ -43,9 +44,12 @@ var (
 	errIsPlant = errors.New("there is a plant in this folder already; leave --new out")
 )
 
-// openPlant opens a data folder. A new plant is begun only on request: a folder that is empty
-// because its disk is not there must not be served as one.
+// openPlant opens a data folder. It begins a new plant only on request: a folder that is empty
+// because its disk is missing must not be served as one.
 func openPlant(c config.Config, out io.Writer) (*store.Store, error) {
+	if c.Store != "" {
+		return openElsewhere(c, out)
+	}
 	there, err := store.Look(c.Data)
 	switch {
 	case err != nil && !(there && c.FallBack):
@@ -98,6 +102,11 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 		Secure: secure, HSTS: secure && !c.OwnCA, RequireSecond: c.RequireSecond,
 		PublicURL: c.Origin,
 	}
+	megabytes, err := strconv.ParseUint(c.PhonesWhole, 10, 32)
+	if err != nil {
+		return err
+	}
+	deps.Whole = megabytes * 1_000_000
 	if c.BehindProxy {
 		deps.Proxies = c.Proxies
 	}
@@ -142,10 +151,15 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if c.TLS() {
 		scheme = "https"
 	}
+	if c.Store != "" {
+		if _, err := fmt.Fprintf(out, "database %s\n", s.Place()); err != nil {
+			return errors.Join(err, socket.Close())
+		}
+	}
 	if _, err := fmt.Fprintf(out, "data folder %s\nserving %s://%s\n", s.Dir(), scheme, socket.Addr()); err != nil {
 		return err
 	}
-	main := patient(h)
+	main := newServer(h)
 	servers := []*http.Server{main}
 	failed := make(chan error, 2)
 	plain, err := secured(main, c, s.Dir(), socket.Addr(), out)
@@ -169,21 +183,26 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if _, err := fmt.Fprintln(out, "ready"); err != nil {
 		return err
 	}
+	go func() { // if the program ends meanwhile, nothing of this is needed
+		if err := deps.Office.Warm(); err != nil && ctx.Err() == nil {
+			slog.Error("the register could not be read", "error", err)
+		}
+	}()
 	select {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
 		operated.drain(c.Drain)
-		end() // whoever waits for news is let go
+		end() // end the requests that wait for news
 		return endServers(append(servers, operated.figures...), patience, out)
 	}
 }
 
-// patience is how long requests that have begun may take when the program ends.
+// patience is how long running requests may take when the program ends.
 const patience = 10 * time.Second
 
-// endServers lets the requests that have begun come to their end, for a while. Those that have not
-// by then are cut off: their senders send again, and nothing of them was acknowledged.
+// endServers lets running requests finish, for a while. It cuts off those that have not finished by
+// then: their senders send again, and nothing of them was acknowledged.
 func endServers(servers []*http.Server, most time.Duration, out io.Writer) (err error) {
 	wait, cancel := context.WithTimeout(context.Background(), most)
 	defer cancel()
@@ -198,9 +217,9 @@ func endServers(servers []*http.Server, most time.Duration, out io.Writer) (err 
 	return err
 }
 
-// patient answers HTTP/1.1 and HTTP/2, on a plain address too: what is the same in every request
-// and answer then goes over the line once.
-func patient(h http.Handler) *http.Server {
+// newServer returns a server for HTTP/1.1 and HTTP/2, on a plain address too. HTTP/2 header
+// compression saves repeated headers.
+func newServer(h http.Handler) *http.Server {
 	var p http.Protocols
 	p.SetHTTP1(true)
 	p.SetHTTP2(true)
@@ -208,8 +227,8 @@ func patient(h http.Handler) *http.Server {
 	return &http.Server{Handler: h, Protocols: &p, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 }
 
-// firstAdministrator makes an account where there is none; a password that was not given is made up
-// and printed this once.
+// firstAdministrator makes an account if there is none. If no password was given, it makes one up
+// and prints it, this once.
 func firstAdministrator(k *auth.Keeper, password string, out io.Writer) error {
 	list, err := k.Users()
 	if err != nil || len(list) > 0 {

@@ -13,8 +13,8 @@ import (
 	"gaugewright/server/openid"
 )
 
-// signIns sets up the ways in besides passwords: passkeys where the server knows what people open
-// in the browser, and the provider that was named.
+// signIns sets up the ways to sign in besides passwords: passkeys, if the server knows the address
+// that people open in the browser, and the identity provider from the options.
 func signIns(c config.Config, keeper *auth.Keeper, deps *api.Deps, out io.Writer) error {
 	if c.Origin == "" {
 		return nil
@@ -23,7 +23,7 @@ func signIns(c config.Config, keeper *auth.Keeper, deps *api.Deps, out io.Writer
 		if c.PasskeyDomain != "" {
 			return fmt.Errorf("--passkey-domain: %w", err)
 		}
-		if _, err := fmt.Fprintf(out, "no passkeys: %v\n", err); err != nil { // an address of numbers
+		if _, err := fmt.Fprintf(out, "no passkeys: %v\n", err); err != nil { // the address is an IP address
 			return err
 		}
 	}

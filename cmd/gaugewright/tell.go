@@ -14,8 +14,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// tellOthers runs what tells other systems and people what happens. A hub tells nobody: its office
-// does.
+// tellOthers runs what notifies other systems and people of events. A hub notifies nobody: its
+// office does.
 func tellOthers(
 	ctx context.Context, o *operated, s *store.Store, c config.Config, k *auth.Keeper, deps *api.Deps,
 ) {

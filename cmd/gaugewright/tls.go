@@ -14,8 +14,7 @@ import (
 	"gaugewright/server/secure"
 )
 
-// secured sets up a server's TLS, and returns what plain HTTP is to answer beside it; nil for
-// nothing.
+// secured sets up a server's TLS, and returns the handler for plain HTTP beside it, nil for none.
 func secured(server *http.Server, c config.Config, dir string, at net.Addr, out io.Writer) (http.Handler, error) {
 	_, port, err := net.SplitHostPort(at.String())
 	if err != nil {
@@ -45,8 +44,8 @@ func secured(server *http.Server, c config.Config, dir string, at net.Addr, out 
 	return plain, nil
 }
 
-// ownAuthority gives a server a certificate of the data folder's own authority, for all this
-// machine's names.
+// ownAuthority gives a server a certificate of the data folder's own authority, for all names of
+// this machine.
 func ownAuthority(server *http.Server, a *secure.Authority, out io.Writer) error {
 	names, err := secure.Names()
 	if err != nil {
@@ -67,7 +66,7 @@ func servePlain(h http.Handler, address string, out io.Writer, failed chan<- err
 	if err != nil {
 		return nil, err
 	}
-	server := patient(h)
+	server := newServer(h)
 	go func() { failed <- server.Serve(socket) }()
 	_, err = fmt.Fprintf(out, "plain HTTP tells phones what to do: http://%s/\n", socket.Addr())
 	return server, err

@@ -19,11 +19,12 @@ func TestTokens(t *testing.T) {
 		return out.String(), err
 	}
 	for args, refused := range map[string]string{
-		"make --name x --scopes read:due --until soon":                      "--until is a day",
-		"make --name x --scopes read:all --until " + until:                  "scope",
-		"make --name x --until " + until:                                    "for something",
-		"end --id none":                                                     "no such token",
-		"forget":                                                            "tokens list|make|end",
+		"make --name x --scopes read:due --until soon":                "--until is a day",
+		"make --name x --scopes read:all --until " + until:            "scope",
+		"make --name x --until " + until:                              "for something",
+		"make --name x --scopes read:due --sites XX --until " + until: `no site has the code "XX"`,
+		"end --id none": "no such token",
+		"forget":        "tokens list|make|end",
 		"make --name x --scopes read:due --until 2999-01-01":                "within two years",
 		"make --scopes read:due,write:orders --until " + until + " --name ": "flag",
 	} {

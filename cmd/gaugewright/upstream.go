@@ -31,11 +31,11 @@ const (
 	firstForward = 2 * time.Second
 	lastForward  = 5 * time.Minute
 	oneRequest   = 2 * time.Minute
-	offerEvery   = 24 * time.Hour // what the office refused is offered again
+	offerEvery   = 24 * time.Hour // refused changes are offered again
 )
 
-// officeLine is the line to the office: it logs in with the hub's account, and again when the
-// log-in has run out.
+// officeLine is the line to the office. It logs in with the hub's account, and again when the
+// log-in has expired.
 type officeLine struct {
 	client         *http.Client
 	base           *url.URL
@@ -99,7 +99,7 @@ func (l *officeLine) send(
 	return answer, a.StatusCode, a.Header, err
 }
 
-// try sends a request with the log-in, which it renews once.
+// try sends a request with the log-in, which it renews at most once.
 func (l *officeLine) try(
 	ctx context.Context, method, path string, more http.Header, body []byte,
 ) (answer []byte, status int, header http.Header, err error) {
@@ -139,19 +139,19 @@ func (l *officeLine) Arrived(ctx context.Context, name string) (int64, bool, err
 	}
 	n, err := strconv.ParseInt(header.Get(api.BlobArrived), 10, 64)
 	if err != nil || n < 0 {
-		return -1, false, nil // an office of an earlier version, which takes whole blobs
+		return -1, false, nil // an office of an earlier version, which takes only whole blobs
 	}
 	return n, false, nil
 }
 
-// PutPiece sends a piece of a blob; one that is all of it goes as a whole.
+// PutPiece sends a piece of a blob. A piece that is the whole blob goes as one.
 func (l *officeLine) PutPiece(ctx context.Context, name string, from, total int64, b []byte) (int64, bool, error) {
 	more := http.Header{"Content-Type": {"application/octet-stream"}}
 	if to := from + int64(len(b)); to-from < total {
 		more.Set("Content-Range", fmt.Sprintf("bytes %d-%d/%d", from, to-1, total))
 	}
 	_, status, header, err := l.try(ctx, http.MethodPut, "api/blobs/"+name, more, b)
-	n, _ := strconv.ParseInt(header.Get(api.BlobArrived), 10, 64) // 0 where it says nothing
+	n, _ := strconv.ParseInt(header.Get(api.BlobArrived), 10, 64) // 0 if it says nothing
 	switch {
 	case err != nil:
 		return 0, false, err
@@ -167,8 +167,8 @@ func (l *officeLine) PutPiece(ctx context.Context, name string, from, total int6
 	return 0, false, fmt.Errorf("PUT of a blob: the office answers %d", status)
 }
 
-// forwarder runs a hub: soon after something came in, from time to time, and ever more rarely while
-// there is no line.
+// forwarder runs a hub. It exchanges soon after something came in, from time to time, and ever more
+// rarely while there is no line.
 type forwarder struct {
 	hub      *hub.Hub
 	fetch    *fetcher
@@ -207,7 +207,7 @@ func (f *forwarder) nudge([]change.Change) {
 	}
 }
 
-// offer offers again what the office refused, soon.
+// offer offers refused changes again soon.
 func (f *forwarder) offer() error {
 	if err := f.hub.Offer(); err != nil {
 		return err
@@ -247,7 +247,7 @@ func (f *forwarder) run(ctx context.Context) {
 		case <-timer.C:
 		case <-f.wake:
 			timer.Stop()
-			if err != nil { // what comes in does not make an absent line come back
+			if err != nil { // incoming work does not bring back a broken line
 				select {
 				case <-ctx.Done():
 					return

@@ -123,9 +123,9 @@ func by(author, id, record, kind, name string) change.Change {
 		Record: record, Kind: kind, Set: []change.Setting{{Field: name, Value: []byte(`"1"`)}}}
 }
 
-// TestForwardingThroughAChain: what a technician brings to the farthest hub reaches the office over
-// another one, photo included; what the office writes comes down; the office judges each change by
-// its author; the queue is shown.
+// TestForwardingThroughAChain: what a technician brings to the farthest hub reaches the office
+// through another hub, photo included. What the office writes comes down. The office judges each
+// change by its author. The queue is shown.
 func TestForwardingThroughAChain(t *testing.T) {
 	office := newPlace(t, nil)
 	near := newPlace(t, office)
@@ -174,7 +174,7 @@ func TestForwardingThroughAChain(t *testing.T) {
 	if q, err := near.f.hub.Queue(); err != nil || q.Refused != 1 || q.Waiting != 0 || q.Blobs != 0 {
 		t.Errorf("%+v, %v", q, err)
 	}
-	// A hub carries, and may do nothing else.
+	// A hub's account carries changes, and may do nothing else.
 	for path, want := range map[string]int{"/api/hub": 403, "/api/users": 403, "/api/tree": 200} {
 		if status, _ := office.do("hvb", "GET", path, ""); status != want {
 			t.Errorf("a hub at %s: %d", path, status)
@@ -198,8 +198,8 @@ func TestForwardingThroughAChain(t *testing.T) {
 	}
 }
 
-// TestForwarderRunsByItself: what comes in is forwarded soon, and a line that was gone is found
-// again.
+// TestForwarderRunsByItself: what comes in is forwarded soon, and a line that was broken is used
+// again once it is back.
 func TestForwarderRunsByItself(t *testing.T) {
 	office := newPlace(t, nil)
 	hub := newPlace(t, office)

@@ -22,7 +22,7 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 	}
 	f := flag.NewFlagSet("users "+args[0], flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder")
+	at := placeOf(f)
 	name := f.String("name", "", "the account's name")
 	role := f.String("role", string(auth.Technician), "technician, reviewer, administrator or hub")
 	id := f.String(
@@ -32,10 +32,10 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 	if err := f.Parse(args[1:]); err != nil {
 		return errRefused
 	}
-	if *data == "" {
-		return errors.New("--data names no folder")
+	if err := at.named(); err != nil {
+		return err
 	}
-	s, err := store.Open(*data)
+	s, err := at.open()
 	if err != nil {
 		return err
 	}
@@ -96,7 +96,7 @@ func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out 
 			return err
 		}
 	}
-	u, err := k.Add(id, name, role, password, byHand("account_added", id))
+	u, err := k.Add(id, name, role, password, commandLineEvent("account_added", id))
 	if err != nil {
 		return err
 	}
@@ -121,13 +121,13 @@ func setPassword(k *auth.Keeper, name string, in io.Reader, out io.Writer) error
 		func(id string, noted store.Step) error { return k.SetPassword(id, password, noted) }, out)
 }
 
-// inviteUser takes a password away and prints the code with which another is chosen.
+// inviteUser removes a password and prints the code for choosing another one.
 func inviteUser(k *auth.Keeper, name string, out io.Writer) error {
 	id, err := k.IDOf(name)
 	if err != nil {
 		return err
 	}
-	code, err := k.InviteAgain(id, byHand("invited", id))
+	code, err := k.InviteAgain(id, commandLineEvent("invited", id))
 	if err != nil {
 		return err
 	}
@@ -139,17 +139,17 @@ func inviteUser(k *auth.Keeper, name string, out io.Writer) error {
 	return err
 }
 
-// byHand is the step that notes what the command line does to an account.
-func byHand(kind, id string) store.Step {
+// commandLineEvent is the step that records what the command line does to an account.
+func commandLineEvent(kind, id string) store.Step {
 	return store.Noting(store.Event{Kind: kind, About: id, Detail: "command line"})
 }
 
-// noting gives what takes any number of steps one.
+// noting adapts a function of any number of steps to one step.
 func noting(f func(string, ...store.Step) error) func(string, store.Step) error {
 	return func(id string, noted store.Step) error { return f(id, noted) }
 }
 
-// alterUser changes the account of a name, notes it as an event of a kind and says so.
+// alterUser changes the account of a name, records it as an event of a kind and prints it.
 func alterUser(
 	k *auth.Keeper, name, kind, said string, alter func(id string, noted store.Step) error, out io.Writer,
 ) error {
@@ -159,7 +159,7 @@ func alterUser(
 	}
 	for _, u := range list {
 		if strings.EqualFold(u.Name, strings.TrimSpace(name)) {
-			if err := alter(u.ID, byHand(kind, u.ID)); err != nil {
+			if err := alter(u.ID, commandLineEvent(kind, u.ID)); err != nil {
 				return err
 			}
 			_, err := fmt.Fprintln(out, u.Name, said)

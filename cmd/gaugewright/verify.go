@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -20,8 +19,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// verifyRecords checks what it is given by what it is: a data folder, a backup, an export, all that a
-// certificate rests on, or certificates: PDF, XML, signed record, code.
+// verifyRecords checks its input according to what it is: a data folder, a backup, an export,
+// everything that a certificate rests on, or certificates (PDF, XML, signed record, code).
 func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("verify", flag.ContinueOnError)
 	f.SetOutput(warn)
@@ -52,7 +51,7 @@ func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 			return err
 		}
 		r, err := verify.Export(dir, held.ring)
-		return errors.Join(tell(r, err == nil, out), err, done())
+		return errors.Join(printReport(r, err == nil, out), err, done())
 	}
 	if *recordFile == "" {
 		is, err := papers(f.Arg(0))
@@ -69,8 +68,8 @@ func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 		)
 	}
 	r, err := verifyOne(f.Arg(0), *recordFile, held.ring)
-	if told := tell(r, err == nil, out); told != nil {
-		return told
+	if failed := printReport(r, err == nil, out); failed != nil {
+		return failed
 	}
 	return err
 }
@@ -100,8 +99,9 @@ func verifyOne(path, recordFile string, ring *office.Ring) (verify.Report, error
 	return verify.Record(b, nil, ring)
 }
 
-// tell writes what was looked at; of what does not hold the error says the first.
-func tell(r verify.Report, holds bool, out io.Writer) error {
+// printReport prints what was checked. If something does not verify, the error names the first such
+// item.
+func printReport(r verify.Report, holds bool, out io.Writer) error {
 	var b strings.Builder
 	if r.Store != "" {
 		fmt.Fprintf(&b, "store %s: %d entries of the journal, %d heads\n", r.Store, r.Entries, r.Heads)
@@ -120,12 +120,12 @@ func tell(r verify.Report, holds bool, out io.Writer) error {
 	return err
 }
 
-// keys prints the public keys of a data folder that no program is using, or first gives its office
-// another one, confirms one or ends one.
+// keys prints the public keys of a data folder that no program is using. Before that it can give
+// the office a new key, or confirm or end a key.
 func keys(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	f := flag.NewFlagSet("keys", flag.ContinueOnError)
 	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder; no program may be using it")
+	at := placeOf(f)
 	fresh := f.Bool("new", false, "give the office another key, by which it signs from its next decision on")
 	confirm := f.String("confirm", "", "the id of a key that is known to be its person's, which came by way of a hub")
 	end := f.String("end", "", "the id of a person's key that is taken out of use")
@@ -133,16 +133,13 @@ func keys(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
-	switch {
-	case *data == "":
-		return errors.New("--data names no folder")
-	case *end != "" && *why == "":
-		return errors.New("--why gives no reason")
-	}
-	if _, err := os.Stat(filepath.Join(*data, store.File)); err != nil {
+	if err := errors.Join(at.named(), at.there()); err != nil {
 		return err
 	}
-	s, err := store.Open(*data)
+	if *end != "" && *why == "" {
+		return errors.New("--why gives no reason")
+	}
+	s, err := at.open()
 	if err != nil {
 		return err
 	}

@@ -16,6 +16,25 @@ import (
 	"gaugewright/sync/store"
 )
 
+// notedIn returns what a folder's event log says with the newest event of a kind, "" without one.
+func notedIn(t *testing.T, dir, kind string) string {
+	t.Helper()
+	s, err := store.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := s.Events(0, 100)
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range list {
+		if e.Kind == kind {
+			return e.Detail
+		}
+	}
+	return ""
+}
+
 // TestVerifyCommand: a folder and its backup hold with their keys, a bit in the database is found,
 // and what is given wrongly is said.
 func TestVerifyCommand(t *testing.T) {
@@ -54,6 +73,9 @@ func TestVerifyCommand(t *testing.T) {
 	if out, err := runs(t, doKeys, "", "--data", data, "--new"); err != nil || !strings.Contains(out, "vouches") {
 		t.Error(out, err)
 	}
+	if got := notedIn(t, data, "key_new"); got == "" {
+		t.Error("the log does not have the new key")
+	}
 	if out, err := runs(t, doVerify, "", data); err != nil {
 		t.Error("another key, nothing signed with it yet:", out, err)
 	}
@@ -74,7 +96,7 @@ func TestVerifyCommand(t *testing.T) {
 	if at < 0 {
 		t.Fatal("the tag is not in the file")
 	}
-	for i := 0; ; { // in every page that has it, the ones in use too
+	for i := 0; ; { // in every page that has it, also in those in use
 		k := bytes.Index(b[i:], []byte(`"PI-1"`))
 		if k < 0 {
 			break

@@ -16,7 +16,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// trust is what files are held to: the office's keys, or the list that anybody gets.
+// trust is what files are verified with: the office's keys, or the list that anybody gets.
 type trust struct {
 	ring *office.Ring
 	list *paper.List
@@ -54,7 +54,7 @@ func readTrust(path string) (t trust, err error) {
 
 var errKeys = errors.New("--keys names no file of keys; GET /api/verify or GET /api/keys gives one")
 
-// papers says whether a path is of papers: a file of a certificate, or a folder that is no data
+// papers reports whether a path has papers: a file of a certificate, or a folder that is no data
 // folder.
 func papers(path string) (bool, error) {
 	info, err := os.Stat(path)
@@ -69,16 +69,16 @@ func papers(path string) (bool, error) {
 	return err == nil && paperFile(b), err
 }
 
-// paperFile says whether bytes are of a certificate's PDF, XML, record or code, and not of what it
-// rests on.
+// paperFile reports whether bytes are a certificate's PDF, XML, record or code, rather than the
+// evidence that it rests on.
 func paperFile(b []byte) bool {
 	return slices.ContainsFunc([]string{"%PDF", "<?xml", `{"payload":`, "gw1.", "http"}, func(start string) bool {
 		return bytes.HasPrefix(b, []byte(start))
 	})
 }
 
-// verifyPapers checks a certificate's file, or all of those in a folder, and says of each what
-// holds.
+// verifyPapers checks a certificate's file, or all of those in a folder, and reports what verifies
+// in each.
 func verifyPapers(path string, t *trust, out io.Writer) error {
 	if t.list == nil {
 		return errKeys

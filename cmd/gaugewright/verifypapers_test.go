@@ -11,8 +11,8 @@ import (
 	"gaugewright/server/paper"
 )
 
-// TestVerifyPapers: the files of a certificate, which package paper freezes, hold by themselves and
-// as a folder, with no store and no network.
+// TestVerifyPapers: the files of a certificate, which package paper freezes, verify by themselves
+// and as a folder, with no store and no network.
 func TestVerifyPapers(t *testing.T) {
 	do := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return verifyRecords(a, in, out, out) }
 	frozen := filepath.Join("..", "..", "testdata", "papers")

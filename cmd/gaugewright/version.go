@@ -2,15 +2,15 @@ package main
 
 import "runtime/debug"
 
-// release is the version that CHANGELOG.md describes at its top.
+// release is the version at the top of CHANGELOG.md.
 const release = "0.1.0"
 
-// revision is set by the Makefile, also where the go command does not stamp it, as in a second
-// worktree of git.
+// revision is set by the Makefile, since the go command does not always stamp it, for example in a
+// second worktree of git.
 var revision string
 
-// version returns the release and, where the build knows it, the revision it was built from:
-// "0.1.0+abc1234", with ".changed" behind it if the source had changes that are not committed.
+// version returns the release and, if the build knows it, the revision that it was built from:
+// "0.1.0+abc1234", with ".changed" after it if the source had uncommitted changes.
 func version() string {
 	if revision != "" {
 		return release + "+" + revision

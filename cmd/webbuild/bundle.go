@@ -16,7 +16,7 @@ import (
 	"github.com/evanw/esbuild/pkg/api"
 )
 
-// files holds what will lie in dist, by its path there.
+// files holds the future content of dist, by its path there.
 type files map[string][]byte
 
 // addHashed adds a file under a name that carries its content's hash and gives its path on the
@@ -94,7 +94,7 @@ func defines(o *api.BuildOptions, values map[string]string) error {
 	return nil
 }
 
-// add takes over the outputs of a bundle and gives the site path of the one whose name starts with
+// add takes the outputs of a bundle and returns the site path of the one whose name starts with
 // prefix.
 func add(out files, r api.BuildResult, prefix string) (string, error) {
 	entry := ""
@@ -151,10 +151,10 @@ func (b bundler) page(values map[string]string, out files) (string, error) {
 	return add(out, r, "main")
 }
 
-// deskSheet is fetched with the screens of the office, which no phone at a gauge opens.
+// deskSheet is fetched with the office's screens, which no phone at a gauge opens.
 const deskSheet = "desk.css"
 
-// deskStyles adds that sheet under a name of its own and gives its path on the site.
+// deskStyles adds that sheet under a separate name and returns its path on the site.
 func (b bundler) deskStyles(out files) (string, error) {
 	o, err := b.options()
 	if err != nil {
@@ -170,13 +170,13 @@ func (b bundler) deskStyles(out files) (string, error) {
 	return add(out, r, strings.TrimSuffix(deskSheet, ".css"))
 }
 
-// styles joins every other style sheet of the client, base.css first, the others by path.
+// styles joins all other style sheets of the client: base.css first, the others by path.
 func (b bundler) styles(out files) (string, error) {
 	var sheets []string
 	src := filepath.Join(b.web, "src")
 	err := filepath.WalkDir(src, func(p string, d fs.DirEntry, err error) error {
 		if err == nil && d.IsDir() && d.Name() == verifyPart {
-			return filepath.SkipDir // a page of its own
+			return filepath.SkipDir // a separate page
 		}
 		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" && d.Name() != deskSheet {
 			rel, err := filepath.Rel(src, p)
@@ -245,21 +245,21 @@ type precached struct {
 	SHA256 string `json:"sha256"`
 }
 
-// hashed is how many hexadecimal digits of a hash the list carries: 128 bits, beyond any mix-up of
-// files, and half of what would weigh on a first visit.
+// hashed is how many hexadecimal digits of a hash the list carries: 128 bits, enough to tell files
+// apart for certain, and half of what the digits would add to a first visit.
 const hashed = 32
 
-// precache lists what the phone keeps for work without a connection, with the hashes it has to
-// find. What does nothing without one is fetched then.
+// precache lists the files that the phone keeps for work without a connection, with their expected
+// hashes. Areas that need a connection are fetched when it is there.
 func precache(out files) []precached {
 	return listed(out, func(name string) bool { return name != "sw.js" && !of(name).apart })
 }
 
 // spoken are the languages besides English, each with the beginning of its scripts' names. A device
-// that reads one keeps it as well.
+// set to one of them keeps its scripts too.
 var spoken = map[string]string{"de": "german"}
 
-// listed lists files that a phone keeps, all but source maps.
+// listed lists the files that a phone keeps, without source maps.
 func listed(out files, wanted func(name string) bool) []precached {
 	var all []precached
 	for _, name := range out.names() {
@@ -276,7 +276,7 @@ func listed(out files, wanted func(name string) bool) []precached {
 	return all
 }
 
-// serviceWorker bundles sw.js last, since it carries the hashes of all the rest.
+// serviceWorker bundles sw.js last, since it carries the hashes of all other files.
 func (b bundler) serviceWorker(out files) error {
 	list, err := json.Marshal(precache(out))
 	if err != nil {

@@ -29,7 +29,7 @@ const grid = gridOf("https://plant.example:8443/programmes/take#", await packed(
 console.log(JSON.stringify(grid ? grid.map((row) => row.map((on) => (on ? "1" : "0")).join("")) : []));
 `
 
-// draw gives the picture of a code, as rows of 0 and 1, with the white around it.
+// draw gives the picture of a code, as rows of 0 and 1, with its white margin.
 func draw(rows []string) image.Image {
 	const dots, quiet = 4, 4
 	side := (len(rows) + 2*quiet) * dots
@@ -64,8 +64,8 @@ func unspell(t *testing.T, text string) []byte {
 	return out
 }
 
-// TestProgrammeAsCode: the code that a phone shows of a programme is read by a reader that is none
-// of the client's, and holds the programme's file; a programme beyond the largest code gives none.
+// TestProgrammeAsCode: an independent reader reads the code that a phone shows of a programme, and
+// gets the programme's file. A programme too large for any code gives none.
 func TestProgrammeAsCode(t *testing.T) {
 	node, err := exec.LookPath("node")
 	if err != nil {
@@ -150,7 +150,7 @@ func TestProgrammeAsCode(t *testing.T) {
 			t.Errorf("%s: %s", name, body)
 		}
 	}
-	for i := range 200 { // what does not repeat is not compressed
+	for i := range 200 { // text that does not repeat is not compressed
 		sum := sha256.Sum256([]byte{byte(i)})
 		fmt.Fprintf(&many, "note %q\n", hex.EncodeToString(sum[:]))
 	}

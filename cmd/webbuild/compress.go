@@ -18,10 +18,10 @@ import (
 type size struct {
 	name              string
 	raw, gzip, packed int
-	requested         bool // fetched when somebody opens an area, and not before
+	requested         bool // fetched only when somebody opens an area
 }
 
-// compressed says whether a file is worth a compressed copy; pictures are compressed already.
+// compressed reports whether a file is worth a compressed copy; pictures are compressed already.
 func compressed(name string) bool {
 	switch filepath.Ext(name) {
 	case ".js", ".css", ".html", ".svg", ".webmanifest", ".wasm", ".map":
@@ -30,8 +30,8 @@ func compressed(name string) bool {
 	return false
 }
 
-// writeAll writes the files and their .gz and .br copies; a hashed file that is there with both
-// copies is left as it is.
+// writeAll writes the files and their .gz and .br copies. It leaves a hashed file as it is if it
+// and both copies are there.
 func writeAll(dist string, out files) ([]size, error) {
 	keep := map[string]bool{}
 	for _, name := range out.names() {
@@ -98,7 +98,8 @@ func copyCompressed(file string, body []byte, compress func(io.Writer) (io.Write
 	return buf.Len(), os.WriteFile(file, buf.Bytes(), 0o644)
 }
 
-// budget is the most that a group of files may weigh, compressed with brotli or with gzip, and why.
+// budget is the most that a group of files may weigh, compressed with brotli or with gzip, and the
+// reason.
 type budget struct {
 	what   string
 	most   int
@@ -112,19 +113,19 @@ func is(name string, prefixes ...string) bool {
 
 func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.HasSuffix(name, ".css") }
 
-// area is a part of the client whose scripts are fetched when somebody opens it, and not before.
+// area is a part of the client whose scripts are fetched only when somebody opens it.
 type area struct {
 	what string
 	most int // bytes with brotli
 	begin
-	apart bool // not kept for offline work: it does nothing without the server, or few want it
+	apart bool // not kept for offline work: it does nothing without the server, or few people want it
 }
 
 // begin are the beginnings of the names of an area's scripts.
 type begin []string
 
-// areas: a script counts for the first area that names it. What several of them share counts for
-// the last one.
+// areas: a script counts for the first area that names it. What several areas share counts for the
+// last one.
 var areas = []area{
 	{what: "this device", most: 2_500, begin: begin{"settings", "language"}},
 	{
@@ -135,6 +136,7 @@ var areas = []area{
 		begin: begin{"programme", "programmes", "method-preview", "asked"}},
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
+	{what: "a visit begun by another method", most: 1_500, begin: begin{"other-method"}},
 	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
 	{what: "work orders on an instrument", most: 1_200, begin: begin{"orders"}},
 	{what: "another instrument in the place of one", most: 1_200, begin: begin{"exchange"}, apart: true},
@@ -148,7 +150,9 @@ var areas = []area{
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
 	{what: "a visit: its way", most: 2_500, begin: begin{"visit"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
-	{what: "several gauges on one manifold", most: 4_500, begin: begin{"manifold", "together"}},
+	// Each gauge's own height, without which the head correction of a tall manifold is wrong.
+	{what: "several gauges on one manifold", most: 5_000, begin: begin{"manifold", "together"}},
+	{what: "the drawing of what is connected to what, by kind of work", most: 2_300, begin: begin{"connection"}},
 	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
 	{what: "what stops the work, and the questions before it that can", most: 4_500, begin: begin{"stopping"}},
 	{
@@ -157,6 +161,7 @@ var areas = []area{
 	},
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
 	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erased"}},
+	{what: "a part of a large plant: held, fetched and taken along", most: 6_000, begin: begin{"hold", "held", "shown", "elsewhere", "along"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
 		what: "accounts, one's own and others', and the ways in", most: 8_600,
@@ -165,16 +170,17 @@ var areas = []area{
 	{what: "German, all of it in one script", most: 90_000, begin: begin{"german"}, apart: true},
 	{what: "results of the years and the advice on intervals", most: 7_000, begin: begin{"figures"}, apart: true},
 	{what: "what other systems and calendars are given, and mail", most: 5_200, begin: begin{"machines"}, apart: true},
-	{what: "the office's queue, look-backs, state of the plant, competences", most: 12_000,
-		begin: begin{"queue", "state", "lookbacks", "competence"}, apart: true},
+	{what: "the office's queue, look-backs, state of the plant, competences, approvals of methods", most: 12_000,
+		begin: begin{"queue", "state", "lookbacks", "competence", "approvals"}, apart: true},
 	{what: "the work of the next year, a week's rounds", most: 4_800, begin: begin{"planning"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 107_500,
+	// 109,340 since the members of what changed are listed by name and tokens have sites.
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 109_800,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
-// of finds the area that a script counts for: the first whose beginning it has; the last has the
-// rest.
+// of returns the area that a script counts for: the first one with a matching beginning, or else
+// the last.
 func of(name string) *area {
 	for i := range areas {
 		if is(name, areas[i].begin...) {
@@ -184,11 +190,11 @@ func of(name string) *area {
 	return &areas[len(areas)-1]
 }
 
-// imported finds what a script of the page imports, now or later.
+// imported matches what a script of the page imports, at once or later.
 var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
-// markRequested marks the scripts that nothing but these areas brings to a device: themselves, and
-// what only they share.
+// markRequested marks the scripts that reach a device only through these areas: the areas' own and
+// those that only they share.
 func markRequested(sizes []size, out files) {
 	var starts []string
 	for i := range areas {
@@ -218,15 +224,18 @@ func markRequested(sizes []size, out files) {
 	}
 }
 
-// kept says that a file is kept on the device for offline work.
+// kept reports whether a file is kept on the device for offline work.
 func kept(s *size) bool {
 	return !is(s.name, verifyPart) && !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") && !(s.requested && of(s.name).apart)
 }
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
-// the first: the round, the search and an instrument show without it.
+// 60,000, and of everything that is kept 200,000, which is not met: holding a part of a large plant
+// took 6,000 of it, and saves such a plant's phones hundreds of megabytes; the drawing of how a test
+// is connected took 1,900, another method for a visit 1,300 with its line in help, and clearing a
+// device at a log-out 1,500: all are wanted without a line. A visit is no part of the first: the
+// round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
 		func(s *size) bool { return code(s.name) && !is(s.name, "scanworker", verifyPart) && !s.requested }, false},
@@ -240,21 +249,21 @@ func budgets() []budget {
 			},
 		)
 	}
-	return append(list, budget{"everything kept for offline work without calc.wasm", 286_000, kept, false})
+	return append(list, budget{"everything kept for offline work without calc.wasm", 300_000, kept, false})
 }
 
 // calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on
-// purpose: the rules of a visit and the choice of a standard, which the office has too, weigh
-// 22,000 with brotli; what to bring for a day and how far a run has come, 8,000; what goes where of
-// an instrument and a standard, and where a pitot-static run is, 6,000; service, barometers, meters
-// looked back on and newer forms of a change, 10,000; rules of instruments, rounds, figures, a
-// programme's rehearsal, what is erased and how a standard changed, 20,000.
+// purpose. With brotli, the rules of a visit and the choice of a standard, which the office has
+// too, weigh 22,000; what to bring for a day and how far a run has come, 8,000; where the fields of
+// an instrument and a standard go, and where a pitot-static run is, 6,000; service, barometers,
+// look-backs over meters and newer forms of a change, 10,000; rules of instruments, rounds,
+// figures, a programme's rehearsal, what is erased and how a standard changed, 20,000.
 var calcBudgets = []budget{
 	{"calc.wasm, brotli: ten seconds over a weak line", 935_000, func(s *size) bool { return is(s.name, "calc") }, false},
 	{"calc.wasm, gzip", 1_285_000, func(s *size) bool { return is(s.name, "calc") }, true},
 }
 
-// report prints the sizes and fails when a group weighs more than its budget.
+// report prints the sizes and fails if a group weighs more than its budget.
 func report(w io.Writer, sizes []size, budgets []budget) error {
 	fmt.Fprintf(w, "%-44s %10s %9s %9s\n", "file", "raw", "gzip", "brotli")
 	for _, s := range sizes {

@@ -18,8 +18,8 @@ import { known, valueWords } from "./src/words/de/say";
 console.log(JSON.stringify({ Sentences: Object.entries(known), Words: valueWords }));
 `
 
-// TestOneHomeOfGerman: the sentences that papers have in German are those of the client. After one
-// of them is changed there: go test ./cmd/webbuild -run OneHomeOfGerman -args -write.
+// TestOneHomeOfGerman: the German sentences on papers are those of the client. After changing one
+// in the client, run: go test ./cmd/webbuild -run OneHomeOfGerman -args -write.
 func TestOneHomeOfGerman(t *testing.T) {
 	var home struct {
 		Sentences [][2]string
@@ -54,8 +54,8 @@ func TestOneHomeOfGerman(t *testing.T) {
 	}
 }
 
-// TestPapersTellAsTheClient: texts that people wrote, and what was put together of sentences, are
-// told on papers as on the client's screens.
+// TestPapersTellAsTheClient: papers show texts that people wrote, and texts that join sentences, as
+// the client's screens do.
 func TestPapersTellAsTheClient(t *testing.T) {
 	asked := []string{
 		"no burst", "disc 3: no burst up to the end limit", "Vapour space: detection limit", "Go to the roof",
@@ -64,9 +64,9 @@ func TestPapersTellAsTheClient(t *testing.T) {
 		"Slowly, until K1 acts, and stop. The first change after a standstill counts: do not exercise the switch before it.",
 		"as found, -1.5 bar. Nobody was there.\nas left", "", ". ", ", ", "a, ", "a: b; c", "as left, as found",
 	}
-	for i, told := range tell(t, asked) {
-		if got := german.Sentence(asked[i]); got != told {
-			t.Errorf("%q: %q on screens, %q on papers", asked[i], told, got)
+	for i, translated := range tell(t, asked) {
+		if got := german.Sentence(asked[i]); got != translated {
+			t.Errorf("%q: %q on screens, %q on papers", asked[i], translated, got)
 		}
 	}
 }

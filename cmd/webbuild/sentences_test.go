@@ -23,16 +23,16 @@ import (
 	"github.com/evanw/esbuild/pkg/api"
 )
 
-// unseen are files of calc whose sentences come to no screen: they refuse documents that the client
-// does not write, or calculations that it does not ask.
+// unseen are files of calc whose sentences reach no screen: they refuse documents that the client
+// does not write, or belong to calculations that it does not call.
 var unseen = []string{
 	"balance/", "document/parse.go", "energy/", "internal/", "medium/", "numeric/", "schema/", "calctest/",
 	"units/calculation.go",
 }
 
-// pieces are not sentences: what joins values, names of a reading's fields, a programme's own
-// language, and pieces of a sentence that stands whole among the German ones.
-var pieces = regexp.MustCompile(`^[{}×,:= %°C()]*$` +
+// pieces are not sentences: they join values, are names of a reading's fields or a programme's own
+// language, or are parts of a sentence that the German list has as a whole.
+var pieces = regexp.MustCompile(`^[{}×,:= %°C()]*$|^[<>] 100$` +
 	`|^[\w.]*(\{\})? ?(answer|indicated|applied|before_tap)$` +
 	`|^(unit mode|set rate|ask name|planned end|sccm \(\{\} °C\)|\{\} × 10\{\})$` +
 	`|^(set 500|ramp 500|hold 60|settle within 0\.2|read a from|ask "the|exercise 3|repeat until a|note "the|stop "the|repeat 3 \{ …|unit kPa)` +
@@ -44,7 +44,8 @@ var pieces = regexp.MustCompile(`^[{}×,:= %°C()]*$` +
 
 var verbs = regexp.MustCompile(`%[-+# 0-9.]*[a-zA-Z]`)
 
-// template gives the text of an expression, {} in place of each value; ok where there is text in it.
+// template returns the text of an expression with {} in place of each value. ok says whether there
+// is any text in it.
 func template(e ast.Expr) (text string, ok bool) {
 	switch x := e.(type) {
 	case *ast.BasicLit:
@@ -77,7 +78,7 @@ func sentences(t *testing.T, path string) (found []string) {
 		}
 	}
 	var look func(n ast.Node) bool
-	// values looks into what stands between the texts of a sum.
+	// values looks into the values between the texts of a sum.
 	var values func(e ast.Expr)
 	values = func(e ast.Expr) {
 		switch x := e.(type) {
@@ -152,8 +153,8 @@ func inGerman(t *testing.T) map[string]bool {
 	return all
 }
 
-// TestEverySentenceHasGerman: what calc says on a screen has its German sentence, and no German one
-// is of a sentence that calc says no more.
+// TestEverySentenceHasGerman: what calc says on a screen has its German sentence, and no German
+// sentence belongs to one that calc no longer says.
 func TestEverySentenceHasGerman(t *testing.T) {
 	german := inGerman(t)
 	root := filepath.Join("..", "..", "calc")
@@ -193,14 +194,16 @@ func TestEverySentenceHasGerman(t *testing.T) {
 	}
 }
 
-// put together from pieces, or of several: with some of its values written out.
+// joined begins sentences that are put together from pieces or from several sentences, with some of
+// their values written out.
 var joined = []string{
 	"Kept in this plan: ", "{} ft/min, ", "Slowly, until ", "Local codes, the procedure", "{}, run {}", "disc {}, {}",
 	"airspeed {} kt, falling", "14 CFR Part 43 Appendix E (2019 edition), ", "the longest stretch within {} was", "{} is ",
 	"out of service", "Look first at ", "For a pneumatic test", "The first change after", "{}. Find every",
 }
 
-// special says whether a sentence is one of calc's with values written out, or put together.
+// special reports whether a sentence is one of calc's with values written out, or put together from
+// pieces.
 func special(s string, said map[string]bool) bool {
 	for _, j := range joined {
 		if strings.HasPrefix(s, j) {
@@ -224,15 +227,15 @@ const mark = (n) => n.replace("-", "\u2212").replace(".", ",");
 console.log(JSON.stringify(asked.map((t) => said(t, mark))));
 `
 
-// tell gives sentences as the client tells them in German.
-func tell(t *testing.T, asked []string) (told []string) {
+// tell returns sentences in German, as the client shows them.
+func tell(t *testing.T, asked []string) (translated []string) {
 	t.Helper()
-	inNode(t, teller, asked, &told)
-	return told
+	inNode(t, teller, asked, &translated)
+	return translated
 }
 
 // inNode runs a script over the client's source: it reads a document and writes one.
-func inNode(t *testing.T, text string, asked, told any) {
+func inNode(t *testing.T, text string, asked, translated any) {
 	t.Helper()
 	node, err := exec.LookPath("node")
 	if err != nil {
@@ -262,7 +265,7 @@ func inNode(t *testing.T, text string, asked, told any) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := json.Unmarshal(out, told); err != nil {
+	if err := json.Unmarshal(out, translated); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -273,7 +276,7 @@ var shownFields = map[string]bool{
 	"source": true,
 }
 
-// gather collects such texts of more than one word.
+// gather collects those texts that have more than one word.
 func gather(x any, into map[string]bool) {
 	switch x := x.(type) {
 	case []any:
@@ -295,11 +298,11 @@ var englishLeft = regexp.MustCompile(
 	`\b(the|of|and|is|are|not|with|this|that|from|for|has|have|be|it|its|by|at|to|or|on|no)\b`,
 )
 
-// invented are names and texts of the samples, as somebody would write them, and programmes.
+// invented are names and texts of the samples, as a person would write them, and programmes.
 var invented = regexp.MustCompile(`the airspeed indicator|manual of the instrument|(?s)^(unit|set|exercise|vent|hold|read|ramp|ask|repeat|if|note|settle) .*\n.*`)
 
-// TestSampledRepliesAreToldInGerman: what the calculations reply to their samples, and refuse of
-// what was spoilt in them, leaves no English word in the German.
+// TestSampledRepliesAreToldInGerman: the replies to the calculations' samples, and the refusals of
+// spoilt samples, leave no English word in the German.
 func TestSampledRepliesAreToldInGerman(t *testing.T) {
 	away := map[string]bool{
 		"balance": true, "energy": true, "fill": true, "air": true, "fluid": true, "gravity": true, "quantile": true,
@@ -326,12 +329,12 @@ func TestSampledRepliesAreToldInGerman(t *testing.T) {
 		t.Fatalf("the samples say only %d sentences", len(asked))
 	}
 	t.Logf("%d sentences", len(asked))
-	for i, told := range tell(t, asked) {
-		if server := german.Sentence(asked[i]); server != told {
-			t.Errorf("%q\n  is told as %q\n  on papers  %q", asked[i], told, server)
+	for i, translated := range tell(t, asked) {
+		if server := german.Sentence(asked[i]); server != translated {
+			t.Errorf("%q\n  on screens %q\n  on papers  %q", asked[i], translated, server)
 		}
-		if englishLeft.MatchString(invented.ReplaceAllString(told, "")) {
-			t.Errorf("%q\n  is told as %q", asked[i], told)
+		if englishLeft.MatchString(invented.ReplaceAllString(translated, "")) {
+			t.Errorf("%q\n  on screens %q", asked[i], translated)
 		}
 	}
 }

@@ -8,15 +8,15 @@ import (
 	"slices"
 )
 
-// errLayout says that the linker laid the module out in a way this program does not know; the
-// module is whole and usable as it is.
+// errLayout says that the linker laid out the module in a way that this program does not know. The
+// module is complete and usable as it is.
 var errLayout = errors.New("the module's tables are not laid out as go1.26 does")
 
-// slim takes out of a linked wasip1 module what only prints stack traces: names of functions and
-// files, line numbers, and the record of which call was inlined where. About a fifth of the
-// compressed size goes. What the runtime works with (stack sizes, pointer maps, deferred calls)
-// stays, so every call gives the same bytes; a crash still says its reason, but not where. The same
-// request crashes the same way in the program of the server, with names.
+// slim removes from a linked wasip1 module what only prints stack traces: names of functions and
+// files, line numbers, and the record of inlined calls. That is about a fifth of the compressed
+// size. What the runtime works with (stack sizes, pointer maps, deferred calls) stays, so every
+// call gives the same bytes. A crash still gives its reason, but not its place; the same request
+// crashes the same way in the server's program, with names.
 //
 // Source: runtime/symtab.go (pcHeader, moduledata), runtime/runtime2.go (_func) and
 // internal/abi/symtab.go of go1.26.
@@ -65,7 +65,7 @@ type tables struct {
 func (t *tables) u32(at int) int { return int(binary.LittleEndian.Uint32(t.image[at:])) }
 func (t *tables) u64(at int) int { return int(binary.LittleEndian.Uint64(t.image[at:])) }
 
-// findTables looks for the one table of functions and for the moduledata that points to it.
+// findTables finds the one table of functions and the moduledata that points to it.
 func findTables(image []byte) (*tables, error) {
 	magic := []byte{0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8} // version, two zeros, quantum, size of a pointer
 	t := &tables{image: image, header: bytes.Index(image, magic)}
@@ -93,7 +93,7 @@ func findTables(image []byte) (*tables, error) {
 	return t, nil
 }
 
-// The fields of one function's record, by their offsets, and the tables that only print.
+// The fields of one function's record, by their offsets, and the tables that are only printed.
 const (
 	fieldName, fieldSP, fieldFile, fieldLine, fieldTables, fieldUnit, fieldStartLine, fieldDatas, recordSize = 4, 16, 20, 24, 28, 32, 36, 43, 44
 
@@ -123,7 +123,7 @@ func (t *tables) clear() error {
 		t.put(f+fieldUnit, 0)
 		t.put(f+fieldStartLine, 0)
 		// The runtime distinguishes its own goroutines from others by the beginning of a function's
-		// name: that much is kept.
+		// name, which must stay.
 		own := 0
 		if bytes.HasPrefix(t.image[t.names+t.u32(f+fieldName):], prefix) {
 			own = 1
@@ -176,7 +176,8 @@ func (t *tables) clear() error {
 
 func (t *tables) put(at, value int) { binary.LittleEndian.PutUint32(t.image[at:], uint32(value)) }
 
-// clearTable clears one table of pairs of varints, which ends with a zero that does not come first.
+// clearTable clears one table of pairs of varints. The table ends with a zero that is not its first
+// value.
 func (t *tables) clearTable(at int) error {
 	for i := at; i < t.funcs; {
 		if i > at && t.image[i] == 0 {

@@ -12,7 +12,7 @@ import (
 	"testing"
 )
 
-// A reactor that works the collector, grows its stack, recovers from a panic, and can crash.
+// A reactor that exercises the collector, grows its stack, recovers from a panic, and can crash.
 const trial = `package main
 
 import (
@@ -67,7 +67,7 @@ func work() int64 {
 	total := kept.sum()
 	for range 40 {
 		total += grow(8).sum()
-		runtime.GC() // the reactor leaves collecting to the module
+		runtime.GC() // the reactor leaves garbage collection to the module
 	}
 	_, why := safe([]int{1}, total)
 	return int64(total + deep(20000) + kept.sum() + len(why) + len(strconv.Itoa(total)))
@@ -92,7 +92,7 @@ console.log(JSON.stringify(replies));
 `
 
 // TestSlimModuleWorksAlike: a module without its tables for stack traces collects garbage, grows
-// stacks, recovers and crashes as the whole one does.
+// stacks, recovers and crashes as the full one does.
 func TestSlimModuleWorksAlike(t *testing.T) {
 	node, err := exec.LookPath("node")
 	if err != nil {

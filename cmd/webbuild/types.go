@@ -12,10 +12,10 @@ import (
 	"gaugewright/calc/units"
 )
 
-// typesFile is where the client's types of the calculations are written, below the root.
+// typesFile is the file of the client's types of the calculations, relative to the root.
 const typesFile = "webapp/src/wire/calculations.gen.ts"
 
-// schemaNode is a JSON Schema (2020-12) as far as calc/schema uses it for the form of a value.
+// schemaNode is a JSON Schema (2020-12), as far as calc/schema uses it for the form of a value.
 type schemaNode struct {
 	Ref        string                 `json:"$ref"`
 	Defs       map[string]*schemaNode `json:"$defs"`
@@ -30,7 +30,7 @@ type schemaNode struct {
 	Additional json.RawMessage        `json:"additionalProperties"`
 }
 
-// UnmarshalJSON reads a node; true and false, which say nothing of a form, give an empty one.
+// UnmarshalJSON reads a node. true and false, which restrict nothing, give an empty node.
 func (n *schemaNode) UnmarshalJSON(text []byte) error {
 	if text[0] != '{' {
 		*n = schemaNode{}
@@ -40,8 +40,8 @@ func (n *schemaNode) UnmarshalJSON(text []byte) error {
 	return json.Unmarshal(text, (*plain)(n))
 }
 
-// writeTypes writes the TypeScript types of every calculation from its schema. With check it
-// writes nothing and returns an error if the file on disk differs.
+// writeTypes writes the TypeScript types of every calculation from its schema. With check it writes
+// nothing and returns an error if the file on disk differs.
 func writeTypes(root string, check bool) error {
 	names, err := filepath.Glob(filepath.Join(root, "calc/schema/calculations/*.json"))
 	if err != nil {
@@ -95,7 +95,7 @@ export type Decimal = number | string;
 	return nil
 }
 
-// writeModeless writes the units of everything that is not a pressure.
+// writeModeless writes the units of every quantity except pressure.
 func writeModeless(out *bytes.Buffer) {
 	out.WriteString("\n/** Units of what is no pressure, and so neither gauge, absolute nor differential. */\n" +
 		"export const modeless: ReadonlySet<string> = new Set([\n")
@@ -142,7 +142,7 @@ func (t typeWriter) definitions(out *bytes.Buffer, defs map[string]*schemaNode) 
 	return nil
 }
 
-// typeOf writes the type of a node; indent is that of the line it begins on.
+// typeOf writes the type of a node. indent is the indent of its first line.
 func (t typeWriter) typeOf(n *schemaNode, indent string) (string, error) {
 	switch {
 	case n.Ref != "":
@@ -202,7 +202,7 @@ func (t typeWriter) union(nodes []*schemaNode, indent string) (string, error) {
 	return strings.Join(parts, " | "), nil
 }
 
-// plain writes the type of a node for one of the names of its type.
+// plain writes the type of a node for one of the names in its type.
 func (t typeWriter) plain(n *schemaNode, name, indent string) (string, error) {
 	switch name {
 	case "string", "boolean", "null":

@@ -33,8 +33,8 @@ func splitSections(module []byte) ([]section, error) {
 	return all, nil
 }
 
-// readSegments lays the segments of a data section out as memory, from address 0; low is the first
-// address used.
+// readSegments lays out the segments of a data section as memory from address 0. low is the first
+// address in use.
 func readSegments(body []byte) (image []byte, low int, err error) {
 	cut := fmt.Errorf("%w: a data segment is not as the linker writes it", errModule)
 	count, n := binary.Uvarint(body)
@@ -72,8 +72,8 @@ func readSegments(body []byte) (image []byte, low int, err error) {
 	return image, low, nil
 }
 
-// leastGap is the run of zeros that a new segment is worth. The linker takes 8, which is smaller as
-// it is but half as good to compress.
+// leastGap is the run of zeros that is worth a new segment. The linker takes 8, which is smaller
+// uncompressed but compresses half as well.
 const leastGap = 64
 
 func writeSegments(image []byte, low int) []byte {
