@@ -5,7 +5,7 @@ import { trusted } from "./trusted";
 
 let inLanguage = (message: string) => message;
 
-/** tellIn sets in which language refusals are told; the calculations refuse in English. */
+/** tellIn sets the translation of refusals; the calculations refuse in English. */
 export const tellIn = (said: (message: string) => string): void => {
   inLanguage = said;
 };
@@ -22,7 +22,7 @@ export class CalcError extends Error {
   }
 }
 
-/** A worker as the bridge sees it, so that tests can give their own. */
+/** Port is a worker as the bridge sees it, so that tests can give their own. */
 export type Port = {
   post(request: CalcRequest): void;
   onReply(fn: (reply: CalcReply) => void): void;
@@ -32,17 +32,20 @@ export type Port = {
 
 type Waiting = {
   request: CalcRequest;
-  done: (body: string) => void;
+  done: (reply: string | ArrayBuffer) => void;
   fail: (why: Error) => void;
   timer: ReturnType<typeof setTimeout>;
 };
 
-/** Longest time one call may take; the first includes compiling the module on a slow phone. */
+/**
+ * The longest time that one call may take; the first call includes compiling the module on a slow
+ * phone.
+ */
 const longestCall = 30_000;
 
 /**
- * Bridge sends calls to a worker, one after another, and restarts the worker when a call is
- * aborted, hangs or breaks it.
+ * Bridge sends calls to a worker, one after another. It restarts the worker if a call is aborted,
+ * hangs or breaks it.
  */
 export class Bridge {
   private port: Port | undefined;
@@ -54,13 +57,13 @@ export class Bridge {
   }
 
   /**
-   * call takes a name and a document, with bytes besides or without, and gives the reply document.
-   * Refuses: CalcError; AbortError when the signal fires.
+   * call takes a name and a document, with or without bytes, and gives the reply document. Refuses:
+   * CalcError; AbortError when the signal fires.
    */
   async call(name: string, doc: unknown, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<Json> {
     signal?.throwIfAborted();
     const body = await this.raw(name, JSON.stringify(doc), signal, bytes);
-    const reply: Json = JSON.parse(body);
+    const reply: Json = JSON.parse(String(body));
     if (reply !== null && typeof reply === "object" && !Array.isArray(reply)) {
       const e = reply["error"];
       if (e !== null && typeof e === "object" && !Array.isArray(e)) {
@@ -70,7 +73,14 @@ export class Bridge {
     return reply;
   }
 
-  private raw(name: string, body: string, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<string> {
+  /** press gives a text compressed with gzip. */
+  async press(text: string): Promise<ArrayBuffer> {
+    const pressed = await this.raw("press", text);
+    if (typeof pressed === "string") throw new CalcError("shape", "", "the text came back as it was");
+    return pressed;
+  }
+
+  private raw(name: string, body: string, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<string | ArrayBuffer> {
     return new Promise((resolve, reject) => {
       const id = this.next++;
       const request: CalcRequest = bytes ? { id, name, body, bytes } : { id, name, body };
@@ -116,6 +126,7 @@ export class Bridge {
       const w = this.waiting.get(reply.id);
       if (!w) return;
       if ("body" in reply) w.done(reply.body);
+      else if ("pressed" in reply) w.done(reply.pressed);
       else w.fail(new CalcError("broken", "", reply.broken));
     });
     port.onBroken((why) => {
@@ -127,7 +138,7 @@ export class Bridge {
     return port;
   }
 
-  /** restart ends the worker and sends what still waits to a new one. */
+  /** restart ends the worker and sends the waiting calls to a new one. */
   private restart(): void {
     this.port?.end();
     this.port = undefined;
@@ -151,20 +162,18 @@ function pageWorker(): Port {
 
 const bridge = new Bridge(pageWorker);
 
-/**
- * A document put together from records, of which the calculation itself refuses what does not fit.
- */
+/** A document put together from records. The calculation itself refuses what does not fit. */
 type Loose = { [name: string]: Json };
 
 export type Name = keyof Calculations;
-/** What a calculation is asked: as its schema has it, or a document put together from records. */
+/** The input of a calculation: as its schema has it, or a document put together from records. */
 export type Asked<N extends Name> = Calculations[N]["input"] | Loose;
-/** What a calculation replies, as its schema has it: Go's tests hold every reply to that. */
+/** The output of a calculation, as its schema has it; Go's tests check every reply against that. */
 export type Reply<N extends Name> = Calculations[N]["output"];
 
 /**
- * read narrows the reply of a calculation: this is the one place where a type is given to what
- * comes out of the module.
+ * read gives the reply of a calculation its type. This is the only place where the module's output
+ * is typed.
  */
 function read<N extends Name>(name: N, reply: Json): Reply<N> {
   if (reply === null || typeof reply !== "object" || Array.isArray(reply) || typeof reply["calc"] !== "string")
@@ -188,8 +197,16 @@ export function callSync(name: string, doc: unknown): Promise<Json> {
 }
 
 /**
- * callBytes runs a calculation that takes bytes beside its document; the bytes are copied, not
- * taken away.
+ * press gives a text compressed with gzip in the worker, so that the page does not freeze
+ * meanwhile.
+ */
+export function press(text: string): Promise<ArrayBuffer> {
+  return bridge.press(text);
+}
+
+/**
+ * callBytes runs a calculation that takes bytes beside its document. The bytes are copied, not
+ * transferred.
  */
 export async function callBytes(
   name: "trace",

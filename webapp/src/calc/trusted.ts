@@ -10,11 +10,10 @@ const policy = factory?.createPolicy("gaugewright", {
 });
 
 /**
- * trusted lets a script address of our own pass where the browser guards such addresses; any other
- * is refused.
+ * trusted lets a script address of our own pass in browsers that guard such addresses. It refuses
+ * any other address.
  */
 export function trusted(url: string): string {
-  // Browsers without the guard take the text itself; the others take the policy's object in its
-  // place.
+  // Browsers without the guard take the text itself; the others need the policy's object.
   return policy ? (policy.createScriptURL(url) as string) : url;
 }

@@ -14,8 +14,13 @@ async function compile(): Promise<WebAssembly.Module> {
   return WebAssembly.compile(await response.arrayBuffer());
 }
 
+async function press(text: string): Promise<ArrayBuffer> {
+  return new Response(new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
+}
+
 async function answer(request: CalcRequest): Promise<CalcReply> {
   try {
+    if (request.name === "press") return { id: request.id, pressed: await press(request.body) };
     compiling ??= compile();
     const module = await compiling;
     machine ??= new Machine(module);
@@ -29,7 +34,7 @@ async function answer(request: CalcRequest): Promise<CalcReply> {
 
 let waiting = 0;
 
-/** Between two answers, so that nobody waits for it. */
+/** Runs between two answers, so that nobody waits for it. */
 function tidy() {
   if (waiting > 0) return;
   try {

@@ -1,7 +1,7 @@
-/** Raised when the module asked to end: the instance is of no use after it. */
+/** Raised when the module asked to exit: the instance is then unusable. */
 export class Ended extends Error {}
 
-/** The module takes no more: its documents end at 32 MiB. */
+/** The module's limit: its documents end at 32 MiB. */
 const mostBytes = 32 << 20;
 
 type Exports = {
@@ -14,7 +14,7 @@ type Exports = {
 };
 
 /**
- * How the module's collector is set: to collect when tidy asks it to and not in the middle of a
+ * The settings of the module's collector: it collects when tidy asks for it and not during a
  * calculation, unless memory runs this high.
  */
 const environment = ["GOGC=off", "GOMEMLIMIT=128MiB"];
@@ -34,7 +34,7 @@ export class Machine {
   }
 
   /**
-   * call sends a name and a JSON document, with bytes behind it or without, and gives the JSON
+   * call sends a name and a JSON document, with or without bytes after it, and gives the JSON
    * reply.
    */
   call(name: string, body: string, bytes?: ArrayBuffer): string {
@@ -49,7 +49,7 @@ export class Machine {
     return this.answer();
   }
 
-  /** tidy collects what calls have left behind; for a moment when nobody waits for an answer. */
+  /** tidy collects the garbage of earlier calls, at a moment when nobody waits for an answer. */
   tidy(): void {
     this.exports.tidy();
   }
@@ -75,19 +75,19 @@ export class Machine {
       this.view().setUint32(b, second, true);
       return 0;
     };
-    const told = new TextEncoder().encode(environment.map((entry) => `${entry}\0`).join(""));
+    const encoded = new TextEncoder().encode(environment.map((entry) => `${entry}\0`).join(""));
     return {
       sched_yield: nothing,
       args_get: nothing,
       args_sizes_get: (count: number, bytes: number) => two(count, 0, bytes, 0),
-      environ_sizes_get: (count: number, bytes: number) => two(count, environment.length, bytes, told.length),
+      environ_sizes_get: (count: number, bytes: number) => two(count, environment.length, bytes, encoded.length),
       environ_get: (list: number, at: number) => {
         let next = at;
         environment.forEach((entry, i) => {
           this.view().setUint32(list + 4 * i, next, true);
           next += entry.length + 1;
         });
-        new Uint8Array(this.exports.memory.buffer, at, told.length).set(told);
+        new Uint8Array(this.exports.memory.buffer, at, encoded.length).set(encoded);
         return 0;
       },
       proc_exit: (code: number) => {
@@ -113,7 +113,7 @@ export class Machine {
         return 0;
       },
       poll_oneoff: (_in: number, out: number, _count: number, events: number) => {
-        // Only ever asked to wait for a moment: answer at once that it has passed.
+        // The module only ever asks to wait for a moment: answer at once that it has passed.
         new Uint8Array(this.exports.memory.buffer, out, 32).fill(0);
         this.view().setUint32(events, 1, true);
         return 0;

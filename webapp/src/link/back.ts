@@ -6,17 +6,18 @@ import { LinkError } from "./reply";
 type Ask = (more: Partial<SyncRequest>, raw?: string) => Promise<SyncReply>;
 
 /**
- * giveBack brings an office of which an older copy was restored what it had given: other people's
- * changes and its own decisions, which it knows by its signature. It is asked first what it has,
- * since most is older than the copy. Gives: whether all is answered for; an office that says
- * nothing of it, as one of an earlier version, is tried again another time.
+ * giveBack sends an office that was restored from an older copy what it had sent before: other
+ * people's changes and its own decisions, which it recognizes by its signature. It first asks which
+ * of them the office has, since most are older than the copy.
+ * Gives: whether everything is answered for. An office that does not mention them, such as one of
+ * an earlier version, is tried again later.
  */
 export async function giveBack(ask: Ask): Promise<boolean> {
   for (let given = await store.nextGiven(); given; given = await store.nextGiven()) {
     const text = await unpacked(given);
     const ids = (JSON.parse(text) as { id: string }[]).map((c) => c.id);
     const asked = await ask({ has: ids, limit: 1 });
-    if (asked.again) return false; // an older copy once more: the exchange begins again
+    if (asked.again) return false; // restored once more: the exchange begins again
     const had = new Set(asked.had);
     if (ids.some((id) => !had.has(id))) {
       const raw = `,"back":[{"given":${JSON.stringify(given.sign)},"changes":${text}}]`;

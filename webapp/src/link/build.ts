@@ -1,5 +1,5 @@
 /**
- * build names the version of this program: the hash in its main script's name, "" where there is
+ * build names the version of this program: the hash in its main script's name, or "" if there is
  * none.
  */
 export function build(): string {

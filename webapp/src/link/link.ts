@@ -3,6 +3,8 @@ import type { LoginReply, Place, SyncReply, SyncRequest, User } from "../wire/ap
 import { newId } from "../wire/records";
 import { build } from "./build";
 import { press } from "../store/press";
+import { push, takesTwo } from "./push";
+import { either, empty, enter, leave, tellLeft } from "./leave";
 import { LinkError, type Problem, readJson, readReply } from "./reply";
 import { Channel, locks, one } from "./tabs";
 
@@ -18,11 +20,11 @@ export type LinkState = {
 
 type Outside = { fetch: typeof fetch; now: () => number };
 
-/** What this program speaks with the office: sync/link/limits.go lists the numbers. */
-const protocol = 2;
+/** The protocol that this program speaks with the office; sync/link/limits.go lists the numbers. */
+const protocol = 3;
 /**
- * Most changes sent and asked for in one request, and most characters sent: what a weak line loses
- * when it breaks.
+ * The most changes sent and requested at once, and the most characters sent: this much is lost if a
+ * weak line breaks.
  */
 const piece = 200;
 const pieceSize = 1 << 20;
@@ -33,18 +35,23 @@ const patience = 30_000;
 const calm = 60_000;
 const firstWait = 4_000;
 const longestWait = 300_000;
+const timely = () => AbortSignal.timeout(patience);
 
-/** Link exchanges changes and photos with the office and keeps the login. */
+/** Link exchanges changes and photos with the office and keeps the log-in. */
 export class Link {
   private access: string | undefined;
   private refreshing: Promise<void> | undefined;
   private syncing: Promise<void> | undefined;
   private again = false;
-  private session = 0; // counts log-ins and log-outs: what was asked in one is not sent in another
+  private readonly api = (path: string, init: RequestInit) => this.json(path, init);
+  private session = 0; // counts log-ins and log-outs, so that a request of one log-in is not sent in another
   private leaving: Promise<void> | undefined;
+  private emptying: Promise<void> | undefined; // what a log-out leaves is being removed
+  private stop = new AbortController(); // ends the requests of a log-in
   private leaveTimer: ReturnType<typeof setTimeout> | undefined;
   private presses = false; // the office takes gzip
-  private ended = false; // the office gives no further token for this log-in
+  private two = false; // the office takes two requests at a time
+  private ended = false; // the office gives no more tokens for this log-in
   private wait = firstWait;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private started = false;
@@ -72,7 +79,7 @@ export class Link {
     this.state = { ...this.state, ...part };
     for (const fn of this.listeners) fn(this.state);
     if (!away) return;
-    // Who works here is read from the device, where it was written before.
+    // The other tabs read who works here from the device, where it is already written.
     if ("user" in part) this.tabs?.tell("user");
     else this.tabs?.tell(part);
   }
@@ -86,65 +93,64 @@ export class Link {
       store.meta("presses"),
     ]);
     this.presses = presses === true;
-    if (user === undefined) this.access = undefined; // logged out in another tab
+    if (user?.id !== this.state.user?.id) this.ends(); // logged out in another tab
     this.set({ user, last: last === undefined ? undefined : Date.parse(last), whole: whole === true }, false);
+    if (user === undefined) this.empties();
+  }
+
+  /** ends drops what the page has of a log-in; its requests are of no use any more. */
+  private ends(): void {
+    this.access = undefined;
+    this.session++;
+    this.stop.abort();
+    this.stop = new AbortController();
+  }
+
+  private empties(): void {
+    this.emptying = empty(this.syncing).catch((e: unknown) => console.error(e)); // the next start or log-in tries again
   }
 
   /**
-   * login takes a name and a password, and what else the office asked for. Refuses: LinkError
-   * `login` when they are wrong or do not suffice.
+   * login takes a name and a password, and anything else that the office asked for. Refuses:
+   * LinkError `login` if they are wrong or not enough.
    */
   async login(name: string, password: string, more: { code?: string; new?: string } = {}): Promise<void> {
     await this.enter("/api/login", { name, password, ...more });
   }
 
-  /** enter logs in by what one of the office's ways in asks for. Refuses: as login. */
+  /** enter logs in through one of the office's other ways. Refuses: as login. */
   async enter(path: string, body: unknown): Promise<void> {
     await this.take(await this.send(path, { method: "POST", body: JSON.stringify(body) }));
     this.set({ problem: undefined });
     this.nudge();
   }
 
-  /** guest asks one of the office's ways in something, before anybody is logged in. */
+  /** guest sends a request for one of the office's other ways, before anybody is logged in. */
   async guest(path: string, body?: unknown): Promise<unknown> {
     const init = body === undefined ? {} : { method: "POST", body: JSON.stringify(body) };
     return readJson(await this.send(path, init));
   }
 
   /**
-   * logout ends the login; what is kept on the device stays. Without a line it is noted, and
-   * reported to the office before anything else is asked of it.
+   * logout ends the log-in; only unsent work stays on the device. Without a connection it is noted,
+   * and reported to the office before any other request.
    */
   async logout(): Promise<void> {
-    this.access = undefined;
-    this.session++;
-    await store.putMeta("leaving", true);
-    for (const note of ["user", "access", "refused"] as const) await store.putMeta(note, undefined);
-    this.set({ user: undefined });
-    await this.left().catch(() => this.leaveLater());
+    this.ends();
+    await leave();
+    this.set({ user: undefined, last: undefined, whole: false });
+    this.empties();
+    await Promise.all([this.emptying, this.left().catch(() => this.leaveLater())]);
   }
 
   /**
-   * left ends at the office a login that was ended here. Refuses: LinkError while the office does
-   * not hear of it.
+   * left tells the office that a log-in ended here. Refuses: LinkError until the office hears it.
    */
   private async left(): Promise<void> {
     if ((await store.meta("leaving")) !== true) return;
     this.leaving ??= (async () => {
       try {
-        const init = {
-          method: "POST",
-          body: "{}",
-          headers: { "content-type": "application/json" },
-          credentials: "same-origin" as const,
-        };
-        const answer = await this.outside
-          .fetch("/api/logout", { ...init, cache: "no-store", signal: AbortSignal.timeout(patience) })
-          .catch((e: unknown) => {
-            throw new LinkError("offline", 0, "", e instanceof Error ? e.message : "offline");
-          });
-        // A network's own page may answer with 200; the office has nothing to say.
-        if (answer.status !== 204) throw new LinkError(answer.ok ? "portal" : "server", answer.status);
+        await tellLeft(this.outside.fetch, patience);
         await store.putMeta("leaving", undefined);
       } finally {
         this.leaving = undefined;
@@ -159,25 +165,20 @@ export class Link {
     this.leaveTimer = setTimeout(() => void this.left().catch(() => this.leaveLater()), calm);
   }
 
-  private async take(response: Response): Promise<void> {
+  private async take(response: Response, session = this.session): Promise<void> {
     const reply = (await readJson(response)) as LoginReply;
+    if (session !== this.session) throw new LinkError("login");
     if (typeof reply.access !== "string" || typeof reply.user?.id !== "string") throw new LinkError("portal");
-    if (reply.user.id !== this.state.user?.id) {
-      this.session++;
-      await store.putMeta("refused", undefined);
-    }
+    const other = reply.user.id !== this.state.user?.id;
+    if (other) this.ends();
     this.access = reply.access;
     this.ended = false;
-    await store.putMeta("user", reply.user);
-    await store.putMeta("names", {
-      ...(await store.meta("names")),
-      [reply.user.id]: reply.user.full || reply.user.name,
-    });
-    await store.putMeta("access", reply.access);
-    this.set({ user: reply.user });
+    if (other) await this.emptying;
+    await enter(reply.user, reply.access);
+    this.set({ user: reply.user, whole: (await store.meta("whole")) === true });
   }
 
-  /** renew goes on with an earlier login of this browser. Refuses: LinkError when there is none. */
+  /** renew resumes an earlier log-in of this browser. Refuses: LinkError if there is none. */
   renew(): Promise<void> {
     return this.refresh();
   }
@@ -200,8 +201,8 @@ export class Link {
   }
 
   /**
-   * renewed gets an access token; for handing work over, the last one does where the office gives
-   * no further one.
+   * renewed gets an access token. For handing over work the last token is enough if the office
+   * gives no more.
    */
   private async renewed(handing: boolean): Promise<void> {
     try {
@@ -225,37 +226,39 @@ export class Link {
         headers,
         credentials: "same-origin",
         cache: "no-store",
-        signal: init.signal ?? AbortSignal.timeout(patience),
+        signal: init.signal ?? timely(),
       });
     } catch (e) {
       throw new LinkError("offline", 0, "", e instanceof Error ? e.message : "offline");
     }
   }
 
-  /** request sends one request with the login, renewing it once when it has run out. */
+  /** request sends one request with the log-in, and renews the log-in once if it has expired. */
   async request(path: string, init: RequestInit = {}): Promise<Response> {
     const { session } = this;
     const same = () => {
       if (session !== this.session) throw new LinkError("login");
     };
+    const { signal } = this.stop;
+    const go = () => this.send(path, { ...init, signal: either(init.signal ?? timely(), signal) }, same);
     if (this.access === undefined) await this.renewed(path === "/api/sync" || path.startsWith("/api/blobs/"));
-    let response = await this.send(path, init, same);
+    let response = await go();
     if (response.status === 401) {
       same();
       this.access = undefined;
       await this.refresh();
-      response = await this.send(path, init, same);
+      response = await go();
     }
     return response;
   }
 
-  /** json asks the office's API and gives its reply. Refuses: LinkError with the office's code. */
+  /** json calls the office's API and gives its reply. Refuses: LinkError with the office's code. */
   async json(path: string, init: RequestInit = {}): Promise<unknown> {
     const response = await this.request(path, init);
     return response.status === 204 ? undefined : readJson(response);
   }
 
-  /** sync exchanges everything once; a call during a running one makes it look again at the end. */
+  /** sync exchanges everything once. A call during a sync makes it check again at the end. */
   sync(): Promise<void> {
     if (this.syncing) {
       this.again = true;
@@ -274,13 +277,14 @@ export class Link {
   private async finished(e: unknown, here = true): Promise<void> {
     this.syncing = undefined;
     if (!here) {
-      // Another tab does it, and reports how it goes.
+      // Another tab is syncing, and reports its progress.
     } else if (e === undefined) {
       this.wait = firstWait;
       this.set({ running: false, problem: undefined });
     } else {
       const problem = e instanceof LinkError ? e.problem : "storage";
       this.set({ running: false, problem });
+      if (problem === "ended") await this.logout().catch((why: unknown) => console.error(why));
     }
     const delay = e === undefined ? calm : this.wait;
     if (e !== undefined) this.wait = Math.min(this.wait * 2, longestWait);
@@ -292,7 +296,7 @@ export class Link {
     this.again = false;
     if (this.started) {
       clearTimeout(this.timer);
-      // Spread out, so that a plant's phones do not all return in the same second.
+      // Spread out, so that a plant's phones do not all come back in the same second.
       this.timer = setTimeout(() => void this.sync(), delay * (0.75 + Math.random() / 2));
     }
   }
@@ -302,11 +306,13 @@ export class Link {
     const device = await store.meta("device");
     if (!device) throw new LinkError("storage");
     let stuck = 0;
+    let over = false; // the account has ended
     let id = device.id;
     let most = piece;
-    let brought = false; // what a restored office lacks, once: its silence holds nothing up
-    // The answer to a question put before the one before it was merged: the line and the device
-    // work at the same time.
+    let list = false; // the office does not know the list of what is held here
+    let brought = false; // what a restored office lacks, brought once, so that its silence holds up nothing
+    // The reply to a request that was sent before the previous reply was merged, so that the line
+    // and the device work at the same time.
     let early: { place: Place; reply: Promise<SyncReply> } | undefined;
     for (let all = false; !all; ) {
       id = (await store.meta("device"))?.id ?? id;
@@ -324,9 +330,12 @@ export class Link {
         early.place.cursor === place.cursor &&
         early.place.root === place.root &&
         changes.length === 0;
-      if (early && !usable) await early.reply.catch(() => undefined); // one question at a time, so that nobody takes this for two devices
-      const reply = await (usable && early ? early.reply : this.ask(id, place, changes)).catch((e: unknown) => {
-        // Too much for the office, or for a proxy in front of it: half of it may not be.
+      if (early && !usable) await early.reply.catch(() => undefined); // one request at a time, so that nobody takes this for two devices
+      const reply: SyncReply | undefined = await (usable && early
+        ? early.reply
+        : this.bring(id, place, changes, most, list)
+      ).catch((e: unknown) => {
+        // Too much for the office, or for a proxy in front of it; half of it may pass.
         if (!(e instanceof LinkError) || e.status !== 413 || changes.length < 2) throw e;
         most = changes.length >> 1;
         return undefined;
@@ -341,14 +350,19 @@ export class Link {
         cursor: reply.cursor,
         scope,
       };
+      over ||= reply.ended === true;
       if (reply.twin === true) await store.fork();
       if (place.store !== "" && (reply.again === true || here.store !== place.store || here.epoch !== place.epoch)) {
         await store.queueAgain({ ...here, root: "", cursor: 0 });
+        if (reply.held !== undefined) await store.putMeta("hold", { name: "" });
         if (++stuck > 3) throw new LinkError("server");
         continue;
       }
-      if (scope !== (place.scope ?? "")) {
-        // Other sites than before: what is no longer given goes, and all that is comes from the
+      const lost = reply.held !== undefined && reply.held !== "" && reply.part === undefined && reply.same !== true;
+      const halted = lost || reply.part?.begin === true || reply.part?.send === true;
+      list = reply.part?.send === true && !list;
+      if (!halted && scope !== (place.scope ?? "")) {
+        // The sites have changed: records of other sites go, and all present ones come from the
         // beginning.
         await store.putMeta("sites", reply.sites);
         if (reply.sites) await store.keepSites(reply.sites);
@@ -356,39 +370,55 @@ export class Link {
         await store.forgetGiven(true);
         this.set({ whole: false });
       }
-      if (reply.more && changes.length === 0 && reply.twin !== true) {
+      if (reply.more && !halted && changes.length === 0 && reply.twin !== true) {
         early = { place: here, reply: this.ask(id, here, []) };
-        early.reply.catch(() => undefined); // reported when it is waited for
+        early.reply.catch(() => undefined); // reported when somebody waits for it
       }
       const acknowledged = reply.acknowledged ?? [];
       const quarantined = reply.quarantined ?? [];
       const refused = reply.refused === undefined ? undefined : { name: reply.refused, list: reply.refusals ?? [] };
       const said = reply.given && reply.text ? { sign: reply.given, text: reply.text } : undefined;
-      await store.receive(reply.changes ?? [], here, { acknowledged, quarantined, refused }, said);
-      await this.heard(!reply.more);
-      // Refused when the account has ended, which the person sees at the end: the office puts
-      // all the work aside, and the photos of it.
+      const part = { held: reply.held ?? "", entries: reply.part?.entries ?? [] };
+      await store.receive(
+        lost ? [] : (reply.changes ?? []),
+        lost ? place : here,
+        { acknowledged, quarantined, refused },
+        said,
+        part,
+      );
+      await this.heard(!reply.more && !halted);
+      if (halted) {
+        if (reply.part?.send && !list) throw new LinkError("server"); // the list was sent, and is still unknown
+        if (!reply.part?.send) await (await import("./hold")).change(lost, this.api);
+        continue;
+      }
+      // The office refuses this if the account has ended, which the person sees at the end: it
+      // quarantines all the work and its photos.
       if (quarantined.length > 0) await this.refresh().catch((e: unknown) => this.ended || Promise.reject(e));
       const moved = acknowledged.length + quarantined.length > 0;
       if (changes.length > 0 && !moved) throw new LinkError(reply.newer ? "newer" : "server");
       if (reply.more || (changes.length > 0 && (await store.waiting(1)).length > 0)) continue;
       if (!(await store.offering())) await this.doubts(id, here);
-      await this.photos();
+      if (reply.held) await (await import("./hold")).tend(this.api, reply.part?.wanted, this.outside.now());
+      await this.photos().catch((e: unknown) => {
+        if (!over || !(e instanceof LinkError) || e.status !== 403) throw e; // those of other people wait for them
+      });
       if (!(await store.nextGiven())) await store.forgetGiven();
       await store.finishRebuild();
       all = (await store.waiting(1)).length === 0 && !(await store.offering()); // something may have been written meanwhile
     }
-    // What stayed because there was unsent work on it may go now.
+    // Records that stayed for unsent work may go now.
     const sites = await store.meta("sites");
     if (sites) {
       await store.keepSites(sites);
       await store.putMeta("sites", undefined);
     }
+    if (over) throw new LinkError("ended");
     if (this.ended) throw new LinkError("login");
   }
 
   /**
-   * doubts asks whether the office still has what it had of other people, so that only what it
+   * doubts asks whether the office still has what it had of other people's, so that only what it
    * lacks waits for their log-in.
    */
   private async doubts(device: string, place: Place): Promise<void> {
@@ -398,7 +428,7 @@ export class Link {
     }
   }
 
-  /** giveBack is for others: its failure at the office must not keep a person's own work here. */
+  /** giveBack helps others: if the office refuses it, a person's own work must still go out. */
   private async giveBack(device: string, place: Place): Promise<void> {
     const { giveBack } = await import("./back");
     try {
@@ -409,14 +439,28 @@ export class Link {
     }
   }
 
+  private bring(
+    to: string,
+    at: Place,
+    changes: SyncRequest["changes"],
+    most: number,
+    list: boolean,
+  ): Promise<SyncReply> {
+    if (changes.length === 0 || list || !this.two) return this.ask(to, at, changes, {}, "", list);
+    return push((some, more) => this.ask(to, at, some, more), changes, most, pieceSize >> 1);
+  }
+
   private async ask(
     device: string,
     place: Place,
     changes: SyncRequest["changes"],
     more: Partial<SyncRequest> = {},
     raw = "",
+    list = false,
   ): Promise<SyncReply> {
-    const nonce = newId();
+    const nonce = more.nonce ?? newId();
+    const held = (await store.meta("hold"))?.name ?? "";
+    const units = list ? { units: await (await import("../store/held")).heldNames() } : {};
     const q = await store.queue();
     const about = {
       wall: new Date(this.outside.now()).toISOString(),
@@ -426,8 +470,9 @@ export class Link {
       oldest: q.oldest === undefined ? "" : new Date(q.oldest).toISOString(),
       was: (await store.meta("was")) ?? "",
     };
-    // Without locks two tabs may ask at once, and would be taken for two devices.
-    const last = locks() ? { last: (await store.meta("heard")) ?? "" } : {};
+    // Without locks two tabs may send requests at once, and would look like two devices.
+    const lane = more.lane === 1 ? "heardBeside" : "heard";
+    const last = locks() ? { last: (await store.meta(lane)) ?? "" } : {};
     const brief = changes.length === 0 && Object.keys(more).length === 0;
     const refused = (await store.meta("refused")) ?? "?";
     const asked: SyncRequest = {
@@ -442,18 +487,19 @@ export class Link {
       ...last,
       refused,
       about,
+      hold: { name: held, ...units },
     };
     const said = await this.post(`${JSON.stringify(asked).slice(0, -1)}${raw}}`);
     const nothing = { ...place, acknowledged: [], quarantined: [], changes: [], more: false, time: "" };
     const reply = (said.same === true && brief ? { ...nothing, ...said } : said) as SyncReply;
-    // A page that logs people into a network also answers, with anything; only the office knows the
-    // nonce.
+    // A captive portal may answer anything; only the office knows the nonce.
     if (reply.nonce !== nonce) throw new LinkError("portal");
-    if (reply.twin !== true) await store.heard(nonce);
-    return reply;
+    if (reply.twin !== true) await store.heard(nonce, lane);
+    this.two = takesTwo(reply.protocol, this.two);
+    return { ...reply, held };
   }
 
-  /** post sends a request of the exchange, in gzip to an office that takes it. */
+  /** post sends a request of the exchange, compressed with gzip if the office takes it. */
   private async post(text: string): Promise<Partial<SyncReply>> {
     const path = "/api/sync";
     const small = this.presses ? await press(text) : undefined;
@@ -464,7 +510,7 @@ export class Link {
         headers: { "content-type": "application/json", "content-encoding": "gzip" },
       });
       if (response.status !== 400 && response.status !== 415) return readReply(response);
-      await this.pressing(false); // an older one, which a backup of the program brought back; if not, the text is refused as well
+      await this.pressing(false); // an older office, which a restored backup brought back; if not, it refuses the plain text too
     }
     const response = await this.request(path, { method: "POST", body: text });
     const takes = (response.headers.get("accept-encoding") ?? "").includes("gzip");
@@ -479,13 +525,12 @@ export class Link {
   }
 
   /**
-   * first fetches what a day begins with, before the years of visits: the cursor stays where it is,
-   * everything comes by again in its turn.
+   * first fetches what a day begins with. The cursor stays, so all of it comes again in its turn.
    */
   private async first(device: string, place: Place): Promise<void> {
     for (let from = place, n = 0; n < mostFirst; n++) {
       const reply = await this.ask(device, from, [], { kinds: firstKinds });
-      if (reply.again === true) return;
+      if (reply.again === true || reply.part) return;
       await store.receive(reply.changes ?? [], place, { acknowledged: [], quarantined: [] });
       if (!reply.more) return;
       from = {
@@ -506,29 +551,12 @@ export class Link {
   }
 
   private async photos(): Promise<void> {
-    let refused = 0;
     const waiting = await store.unsentPhotos();
     if (waiting.length === 0) return;
-    const { bring } = await import("./pieces");
-    for (const sha256 of waiting) {
-      const path = `/api/blobs/${sha256}`;
-      const there = await this.request(path, { method: "HEAD" });
-      if (!there.ok) {
-        if (there.status !== 404) throw new LinkError("server", there.status);
-        const body = await store.blob(sha256);
-        if (!body) continue;
-        const put = await bring(there, body, (init) => this.request(path, init));
-        if (!put.ok) {
-          refused = put.status;
-          continue; // one photo must not hold up the others
-        }
-      }
-      await store.photoSent(sha256);
-    }
-    if (refused !== 0) throw new LinkError("server", refused);
+    await (await import("./pieces")).bringAll(waiting, (path, init) => this.request(path, init));
   }
 
-  /** nudge syncs soon after something was written, or at once when a person asks for it. */
+  /** nudge syncs soon after a write, or at once when a person asks for it. */
   nudge(): void {
     this.wait = firstWait;
     if (this.started && this.state.user) void this.sync();
@@ -536,8 +564,8 @@ export class Link {
   }
 
   /**
-   * start attaches the moments at which the link tries: now, coming back to the page, the line
-   * coming back, every write, a timer.
+   * start sets when the link tries: now, on return to the page, when the connection returns, after
+   * every write, on a timer.
    */
   start(): void {
     if (this.started) return;
@@ -548,7 +576,7 @@ export class Link {
     });
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.nudge());
     globalThis.addEventListener("online", () => this.nudge());
-    globalThis.addEventListener("offline", () => this.nudge()); // so that the sign on top says so at once
+    globalThis.addEventListener("offline", () => this.nudge()); // so that the sign at the top shows it at once
     let soon: ReturnType<typeof setTimeout> | undefined;
     store.subscribe((notice) => {
       if (this.state.running || notice.records.length === 0) return;
@@ -564,7 +592,7 @@ export class Link {
 export const link = new Link({ fetch: (input, init) => fetch(input, init), now: () => Date.now() });
 
 /**
- * ask calls the office's API with the login and gives its JSON reply, for screens that need a
+ * ask calls the office's API with the log-in and gives its JSON reply, for screens that need a
  * connection.
  */
 export function ask(path: string, init?: RequestInit): Promise<unknown> {

@@ -1,13 +1,13 @@
-import { meta } from "../store/store";
+import { meta, record } from "../store/store";
 import type { Link } from "./link";
 
 /**
- * News is what came into the office's journal: its last number and the records that were touched;
- * many, where these are not all.
+ * News is what came into the office's journal: its last number and the records that changed. many
+ * says that these are not all.
  */
 export type News = { seq: number; records: string[]; many?: boolean };
 
-/** Three of the office's beats without a byte: the stream is broken. */
+/** Three of the office's heartbeats without a byte: the stream is broken. */
 const silence = 60_000;
 const firstWait = 2_000;
 const longestWait = 120_000;
@@ -21,8 +21,8 @@ const tell = (n: News) => {
 };
 
 /**
- * onNews calls fn with what comes into the office's journal, while the page is in view and there is
- * a line. Gives: what ends it.
+ * onNews calls fn with news of the office's journal, while the page is visible and online. Gives: a
+ * function that ends it.
  */
 export function onNews(fn: (n: News) => void): () => void {
   listeners.add(fn);
@@ -31,8 +31,7 @@ export function onNews(fn: (n: News) => void): () => void {
 
 /**
  * follow exchanges as soon as the office has something new. One tab of the browser holds the stream
- * and informs the others; asking from time to time goes
- * on as before, and is all that there is in a browser without locks.
+ * and informs the others. Polling goes on as before; a browser without locks only polls.
  */
 export async function follow(link: Link): Promise<void> {
   if (typeof navigator.locks === "undefined" || typeof BroadcastChannel === "undefined") return;
@@ -41,7 +40,7 @@ export async function follow(link: Link): Promise<void> {
   const heard = async (n: News) => {
     tell(n);
     tabs.postMessage(n);
-    if (n.seq > ((await meta("link"))?.cursor ?? 0)) await link.sync();
+    if (n.seq > ((await meta("link"))?.cursor ?? 0) && (await concerns(n))) await link.sync();
   };
   for (let wait = firstWait; ; ) {
     await inView(link);
@@ -53,7 +52,7 @@ export async function follow(link: Link): Promise<void> {
     try {
       await navigator.locks.request("gaugewright-news", { signal: gone.signal }, listening);
     } catch {
-      // no line, no such route, or hidden: the exchange says what is wrong
+      // no connection, no such route, or hidden: the exchange says what is wrong
     }
     document.removeEventListener("visibilitychange", hidden);
     wait = Date.now() - began > longestWait / 2 ? firstWait : Math.min(wait * 2, longestWait);
@@ -61,7 +60,18 @@ export async function follow(link: Link): Promise<void> {
   }
 }
 
-/** inView waits until the page is in view and somebody is logged in. */
+/**
+ * concerns says whether news is worth an exchange at once: any news if this device holds
+ * everything; in a large plant, news of a record held here. The rest comes with the next exchange,
+ * within a minute, so that a company's day does not cost a phone a thousand exchanges.
+ */
+export async function concerns(n: News): Promise<boolean> {
+  if (!(await meta("hold"))?.name) return true;
+  const here = await Promise.all(n.records.map((id) => record(id)));
+  return here.some((r) => r !== undefined);
+}
+
+/** inView waits until the page is visible and somebody is logged in. */
 function inView(link: Link): Promise<void> {
   return new Promise((done) => {
     const look = () => {

@@ -1,8 +1,8 @@
 import type { SyncReply } from "../wire/api";
 
-export type Problem = "offline" | "portal" | "login" | "server" | "storage" | "older" | "newer";
+export type Problem = "offline" | "portal" | "login" | "server" | "storage" | "older" | "newer" | "ended";
 
-/** LinkError says why the office could not be reached or refused. */
+/** LinkError says why the office could not be reached, or why it refused. */
 export class LinkError extends Error {
   readonly problem: Problem;
   readonly status: number;
@@ -18,7 +18,7 @@ export class LinkError extends Error {
   }
 }
 
-/** readReply gives a reply of the exchange, with the text of what is given in it. */
+/** readReply gives a reply of the exchange, with the text of the changes in it. */
 export async function readReply(response: Response): Promise<Partial<SyncReply>> {
   let text = "";
   const reply = (await readJson(response, (all) => {
@@ -29,8 +29,8 @@ export async function readReply(response: Response): Promise<Partial<SyncReply>>
 }
 
 /**
- * readJson gives the body of an answer of the office. Refuses: LinkError; `portal` when it is no
- * JSON at all.
+ * readJson gives the body of an answer of the office. Refuses: LinkError; `portal` if it is no
+ * JSON.
  */
 export async function readJson(response: Response, keep?: (text: string) => void): Promise<unknown> {
   const kind = response.headers.get("content-type") ?? "";
@@ -56,8 +56,8 @@ export async function readJson(response: Response, keep?: (text: string) => void
 }
 
 /**
- * changesIn gives the text of a reply's changes as it came; undefined where the reply has another
- * form. Within a JSON string neither mark can occur unescaped.
+ * changesIn gives the text of a reply's changes as it came; undefined if the reply has another
+ * form. Neither mark can occur unescaped within a JSON string.
  */
 export function changesIn(text: string): string | undefined {
   const begin = '"changes":';

@@ -4,7 +4,7 @@ export function locks(): boolean {
 }
 
 /**
- * one runs the work in one tab at a time. Gives: false when another tab is at it, which does this
+ * one runs the work in one tab at a time. Gives: false if another tab runs it, which then does this
  * one's work too.
  */
 export async function one(work: () => Promise<void>): Promise<boolean> {
@@ -19,7 +19,13 @@ export async function one(work: () => Promise<void>): Promise<boolean> {
   });
 }
 
-/** Channel carries what one tab knows to the others. */
+/** waited runs the work once no tab talks to the office. */
+export async function waited(work: () => Promise<void>): Promise<void> {
+  if (locks()) await navigator.locks.request("gaugewright-link", work);
+  else await work();
+}
+
+/** Channel carries messages from one tab to the others. */
 export class Channel<T> {
   private readonly channel: BroadcastChannel | undefined;
 

@@ -8,7 +8,7 @@ import { speaking } from "./run";
 
 type Doc = { [name: string]: Json };
 
-/** What follows from a visit's results and from what was said of them. */
+/** What follows from a visit's results and from the answers about them. */
 export type After = {
   failed: boolean;
   asked: boolean;
@@ -30,8 +30,8 @@ export const bypassesOf = (visit: RecordState): Bypass[] =>
     .sort((a, b) => a.name.localeCompare(b.name));
 
 /**
- * afterOf asks what follows from a visit; said is what would be said of a failure. Refuses:
- * CalcError where something of that is missing.
+ * afterOf asks what follows from a visit. said has the answers about a failure. Refuses: CalcError
+ * if something is missing.
  */
 export async function afterOf(
   visit: RecordState,
@@ -56,7 +56,7 @@ export async function afterOf(
   return { failed, asked, open, safety, ways, unsettled };
 }
 
-/** afterSummary is what every phone keeps of a failure; {} where nothing failed. */
+/** afterSummary is what every phone keeps of a failure; {} if nothing failed. */
 export function afterSummary(visit: RecordState, a: After): Doc {
   const { way, until } = object(visit, "disposition");
   return a.failed

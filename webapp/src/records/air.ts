@@ -1,8 +1,8 @@
 import { asObject, asText, type Json } from "../wire/records";
 
 /**
- * airBeside gives the pressure of the air as the calculations take it where a barometer is beside a
- * gauge standard: what is read of the standard counts from it.
+ * airBeside gives the air pressure for the calculations if a barometer is used with a
+ * gauge-pressure standard, whose readings are relative to it.
  */
 export function airBeside(barometer: Json | undefined, surroundings: Json | undefined): { air_hpa?: string } {
   const air = asText(asObject(surroundings)["pressure_hpa"]);

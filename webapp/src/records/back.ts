@@ -2,8 +2,8 @@ import { call } from "../calc/calc";
 import { mayBeBack, type RecordState, value } from "../wire/records";
 
 /**
- * backOf asks which of some visits the office has sent back as they are signed now. Only where that
- * may be is anything asked: a screen with none needs no module.
+ * backOf asks which of some visits the office has sent back in their present signed state. It asks
+ * only about visits where that is possible, so that other screens need no module.
  */
 export async function backOf(visits: RecordState[]): Promise<Set<string>> {
   const asked = visits.filter((v) => value(v, "signature") !== undefined && mayBeBack(v));
@@ -13,8 +13,7 @@ export async function backOf(visits: RecordState[]): Promise<Set<string>> {
 }
 
 /**
- * stillBegun leaves out of the visits that may be open those that are signed and wait for the
- * office.
+ * stillBegun leaves out of the possibly open visits those that are signed and wait for the office.
  */
 export async function stillBegun(visits: RecordState[]): Promise<RecordState[]> {
   const back = await backOf(visits);

@@ -16,11 +16,11 @@ export type Line = {
   from: string;
 };
 
-/** What a finding says of the uncertainty at a point. */
+/** What a finding says about the uncertainty at a point. */
 export type PointBudget = {
   point: string;
   expanded: number;
-  /** Of a reading of one direction: without the difference between rising and falling. */
+  /** For a reading in one direction: without the difference between rising and falling. */
   ofReading: number;
   k: number;
   u: number;
@@ -32,8 +32,8 @@ export type PointBudget = {
 };
 
 /**
- * budgetsOf reads the budget of every point of a finding that states an uncertainty; what is given
- * once for all points is put into each line.
+ * budgetsOf reads the budget of every point of a finding that states an uncertainty. Values stated
+ * once for all points go into each line.
  */
 export function budgetsOf(finding: Doc): PointBudget[] {
   const { gauge, points = [] } = findingOf(finding, "gauge");
@@ -82,14 +82,14 @@ export function expandedOf(finding: Doc): Map<number, number> {
 }
 
 /**
- * showSmall writes a size with two significant digits. How an uncertainty and what it belongs to
- * are rounded is the rule of the calculation figures; a test compares the two.
+ * showSmall writes a size with two significant digits. The rule for rounding an uncertainty and its
+ * value is in the calculation figures; a test compares the two.
  */
 export function showSmall(u: number | undefined): string {
   return showTo(u, 2);
 }
 
-/** showTo writes a number with some significant digits, without an exponent where that is short. */
+/** showTo writes a number with some significant digits, without an exponent if that is short. */
 export function showTo(x: number | undefined, digits: number): string {
   if (x === undefined) return "";
   const rounded = Number(x.toPrecision(digits));
@@ -97,15 +97,15 @@ export function showTo(x: number | undefined, digits: number): string {
   return places > 12 ? showDecimal(x.toExponential(digits - 1)) : showDecimal(rounded.toFixed(places));
 }
 
-/** showExact writes a number of no uncertainty: as it is where that is short, else with six digits. */
+/** showExact writes an exact number: as it is if that is short, else with six digits. */
 export function showExact(x: number): string {
   const exact = String(x);
   return exact.length <= 9 ? showDecimal(exact) : showTo(x, 6);
 }
 
 /**
- * showShare writes a share or a probability in per cent; what is too small to differ from nothing
- * is said so.
+ * showShare writes a share or a probability in per cent. A value too small to differ from zero is
+ * shown as such.
  */
 export function showShare(share: number | undefined): string {
   if (share === undefined) return "";

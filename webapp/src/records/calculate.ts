@@ -3,13 +3,16 @@ import type { Json } from "../wire/records";
 
 type Doc = { [name: string]: Json };
 
-/** What a form of the calculations says beyond the document: how an uncertainty is given. */
+/** The form's field for how an uncertainty is given, which is not part of the document. */
 const how = "how";
 
-/** The trials that a person asks for: the same ones each time, to two digits that count. */
+/**
+ * The Monte Carlo trials for a person's request: the same ones each time, to two significant
+ * digits.
+ */
 const trials = { seed: 1, digits: 2 };
 
-/** modelOf turns what was typed of a formula into what the calculation model takes. */
+/** modelOf turns a typed formula into the input of the calculation model. */
 export function modelOf(typed: Doc): Doc {
   const quantities = Array.isArray(typed["quantities"]) ? typed["quantities"] : [];
   const { trials: wanted, ...rest } = typed;
@@ -23,8 +26,8 @@ export function modelOf(typed: Doc): Doc {
 }
 
 /**
- * quantitiesOf puts observed means to use in a formula. Of those that were observed together the
- * degrees of freedom are left out, since the effective ones hold for independent terms.
+ * quantitiesOf makes observed means available to a formula. It leaves out the degrees of freedom of
+ * means observed together, since effective ones hold for independent terms only.
  */
 export function quantitiesOf({ series, correlations }: ObservationsOutput): Doc {
   const together = series.length > 1;
@@ -40,7 +43,7 @@ export function quantitiesOf({ series, correlations }: ObservationsOutput): Doc 
   };
 }
 
-/** lineOf puts a line to use in a formula: y at an x that is to be typed. */
+/** lineOf makes a line available to a formula: y at an x that is to be typed. */
 export function lineOf(line: LineOutput): Doc {
   return {
     formula: "a + b*x",

@@ -5,38 +5,39 @@ import { asObject, asText, type Json, list, object, type RecordState, text, valu
 import { airBeside } from "./air";
 import { instrumentOf, keptOf } from "./item";
 import { definitionOf } from "./sheet";
+import { standardsAsked } from "./standards";
 
 type Doc = { [name: string]: Json };
 
-/** What speaks against using a standard's range here, as the calculation says it. */
+/** An objection of the calculation to using a standard's range here. */
 export type Objection = ChooseOutput["list"][number]["objections"][number];
 
-/** One range of a standard, and what speaks against it. */
+/** One range of a standard, with the objections to it. */
 export type Candidate = {
   standard: RecordState;
   index: number;
   original: Doc;
-  /** The range in the instrument's unit; as it was where it measures something else. */
+  /** The range in the instrument's unit; in its own unit if it measures another quantity. */
   range: Doc;
-  /** The ratio of the limit to the standard's uncertainty at the point where that is worst. */
+  /** The ratio of the limit to the standard's uncertainty at the worst point. */
   worst: { ratio: number; point: string } | undefined;
   objections: Objection[];
-  /** No reason makes it a standard for this visit. */
+  /** No reason can make it a standard for this visit. */
   barred: boolean;
-  /** A barometer must stand beside it. */
+  /** It needs a barometer beside it. */
   barometer: boolean;
 };
 
-/** What is wanted of a standard: the ratio of the limit to its expanded uncertainty. */
+/** The required ratio of the limit to a standard's expanded uncertainty. */
 export type Demand = { needed: number };
 
-/** What was found: the ranges, and whether a meter reads a signal here. */
+/** The result: the ranges, and whether a meter reads a signal here. */
 export type Found = { demand: Demand | undefined; meter: boolean; list: Candidate[] };
 
-/** What is chosen beside the standard: what reads a signal, or what measures the air. */
+/** What is chosen besides the standard: what reads a signal, or what measures the air. */
 export type Beside = "meter" | "barometer";
 
-/** chooseFor writes what is asked about the ranges of standards for a visit on a day. */
+/** chooseFor asks about the ranges of standards for a visit on a day. */
 async function chooseFor(
   visit: RecordState,
   standards: RecordState[],
@@ -53,16 +54,7 @@ async function chooseFor(
     ...(as === "barometer" ? airBeside({ [as]: true }, value(visit, "surroundings")) : {}),
     medium: readField("visit", visit, "item").medium,
     cautions: Array.isArray(codes) ? codes.map(asText) : [],
-    standards: standards.map((s) => ({
-      id: s.id,
-      name: text(s, "name"),
-      status: text(s, "status"),
-      due: text(s, "due"),
-      calibrated: text(s, "calibrated"),
-      medium: text(s, "medium"),
-      cleaned_for_oxygen: text(s, "cleaned_for_oxygen"),
-      ranges: list(s, "ranges").map(asObject),
-    })),
+    standards: standardsAsked(standards),
   };
 }
 
@@ -90,8 +82,8 @@ export async function candidatesFor(
 }
 
 /**
- * usedOf is what a visit keeps of a standard that was chosen: its range in the unit that is judged
- * in, a copy of its record, and the reason where anything speaks against it.
+ * usedOf is what a visit keeps of a chosen standard: its range in the unit of the verdict, a copy
+ * of its record, and the reason if there are objections.
  */
 export async function usedOf(c: Candidate, reason: string): Promise<Doc> {
   const { snapshot } = await keptOf(c.original, c.standard);

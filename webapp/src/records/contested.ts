@@ -1,20 +1,22 @@
 import { callSync } from "../calc/calc";
 import { asObject, asText, heads, type RecordState } from "../wire/records";
 
-/** What the merge said of records. Another state of a record is another object. */
+/** The merge's answers about records. A new state of a record is a new object. */
 const said = new WeakMap<RecordState, ReadonlySet<string>>();
 
-/** open gives the fields with several values, in the order in which the merge takes them. */
+/** open gives the fields with several values, in the order of the merge. */
 const open = (record: RecordState) =>
   Object.entries(record.fields)
     .filter(([, f]) => f.heads.length > 1)
     .sort(([a], [b]) => (a < b ? -1 : 1));
 
-/** unsaid lists those of which the merge has to say which fields are contested. */
+/** unsaid lists the records whose contested fields the merge has not named yet. */
 export const unsaid = (records: readonly RecordState[]): RecordState[] =>
   records.filter((r) => !said.has(r) && open(r).length > 0);
 
-/** askContested asks the merge which fields of records are contested; afterwards contested knows. */
+/**
+ * askContested asks the merge which fields of records are contested; afterwards contested knows.
+ */
 export async function askContested(records: readonly RecordState[], ask: typeof callSync = callSync): Promise<void> {
   const all = unsaid(records);
   if (all.length === 0) return;
@@ -28,8 +30,8 @@ export async function askContested(records: readonly RecordState[], ask: typeof 
 }
 
 /**
- * contested says whether people wrote different values without having seen each other's. A field
- * with several values is taken for contested until the merge was asked.
+ * contested says whether people wrote different values without having seen each other's. Until the
+ * merge has answered, a field with several values counts as contested.
  */
 export const contested = (record: RecordState | undefined, field: string): boolean =>
   record !== undefined && heads(record, field).length > 1 && (said.get(record)?.has(field) ?? true);

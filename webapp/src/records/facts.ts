@@ -18,7 +18,7 @@ export function showRange(range: Json | undefined): string {
   return `${showDecimal(low)} … ${showDecimal(high)} ${unit}${shown ? ` ${shown}` : ""}`;
 }
 
-/** showLimit writes an instrument's limit; parts it does not know are shown as they are named. */
+/** showLimit writes an instrument's limit. Parts that it does not know are shown by their names. */
 export function showLimit(limit: Json | undefined, unit: string): string {
   return Object.entries(asObject(limit))
     .filter(([, v]) => typeof v === "string" || typeof v === "number")

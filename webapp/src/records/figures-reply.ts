@@ -1,4 +1,4 @@
-/** What the office's API says of the tests of the years; server/office has the meanings. */
+/** The office's API on the test results over the years; server/office has the meanings. */
 
 export type Progress = { done: number; of: number };
 
@@ -11,7 +11,7 @@ export type Tested = {
   method: string;
   verdict: string;
   left: string;
-  fraction: number | null;
+  of_limit?: string;
   adjusted: boolean;
   brought: boolean;
 };

@@ -7,8 +7,8 @@ import { showDecimal } from "../words/words";
 const digits = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false, notation: "standard" });
 
 /**
- * shown writes a calculated number with six figures; very small and very large ones with a power of
- * ten.
+ * shown writes a calculated number with six digits; very small and very large numbers with a power
+ * of ten.
  */
 export function shown(n: number): string {
   if (n === 0) return "0";
@@ -18,7 +18,9 @@ export function shown(n: number): string {
   return showDecimal(`${Number(mantissa)}e${power}`);
 }
 
-/** figuresAsked writes what is asked about the results of a finding, in the instrument's range. */
+/**
+ * figuresAsked writes the input of figures for the results of a finding, in the instrument's range.
+ */
 export function figuresAsked(results: readonly Result[], visit: RecordState): FiguresInput {
   const { range, resolution } = readField("visit", visit, "item");
   const high = asNumber(range.high);
@@ -34,7 +36,7 @@ export function figuresAsked(results: readonly Result[], visit: RecordState): Fi
   };
 }
 
-/** allowed says between which limits a result may lie. */
+/** allowed writes the limits of a result. */
 export function allowed(low: number | undefined, high: number | undefined): string {
   if (low === undefined && high === undefined) return "";
   if (low === undefined) return `\u2264 ${shown(high ?? 0)}`;

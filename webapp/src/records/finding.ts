@@ -28,12 +28,12 @@ export type FindingOf<K extends keyof Findings> = Part<Findings[K]>;
 export type Result = Part<EvaluateLeakFinding["results"][number]> & { condition?: string };
 
 /**
- * findingOf reads a finding as its kind of work writes it. The calculation wrote it and the office
- * has calculated it again; one of an earlier version
- * lacks what came later, so that anything may be missing.
+ * findingOf reads a finding of a kind of work. The calculation wrote it and the office has
+ * recalculated it. A finding of an earlier version lacks newer members, so any member may be
+ * missing.
  */
 export const findingOf = <K extends keyof Findings>(finding: { [name: string]: Json }, _kind: K): FindingOf<K> =>
   finding as FindingOf<K>;
 
-/** resultsOf reads the figures that every kind of work but the gauge's gives. */
+/** resultsOf reads the figures that every kind of work except the gauge's gives. */
 export const resultsOf = (finding: { [name: string]: Json }): Result[] => findingOf(finding, "leak").results ?? [];

@@ -10,7 +10,7 @@ import { instrumentFor } from "./item";
 export type Refusal = { id: string; tag: string; why: string };
 
 /**
- * What looking at the chosen instruments came to: those that take the method, those that have it,
+ * The result of checking the chosen instruments: those that take the method, those that have it,
  * those that cannot.
  */
 export type Looked = { take: RecordState[]; have: number; refused: Refusal[] };
@@ -20,18 +20,20 @@ export function kindOf(method: RecordState): string {
   return readField("method", method, "definition").kind;
 }
 
-/** fittingAsked writes what is asked about methods for instruments of some kinds. */
+/** fittingAsked writes the input of fitting: methods for instruments of some kinds. */
 export const fittingAsked = (methods: RecordState[], kinds: string[]): FittingInput => ({
   methods: methods.map((m) => ({ id: m.id, kind: kindOf(m), status: text(m, "status") })),
   kinds,
 });
 
-/** named gives those methods of which the calculation fitting gave the ids, by name. */
+/** named gives the methods whose ids the calculation fitting returned, by name. */
 export function named(methods: RecordState[], ids: readonly string[] | undefined): RecordState[] {
   return methods.filter((m) => ids?.includes(m.id)).sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
 }
 
-/** Layout makes the plan of a method for an instrument, and throws a CalcError where that cannot be. */
+/**
+ * Layout makes the plan of a method for an instrument, or throws a CalcError if that is impossible.
+ */
 export type Layout = (method: RecordState, instrument: RecordState) => Promise<unknown>;
 
 /** laidOut asks for the plan of a method on an instrument. */
@@ -43,13 +45,13 @@ export async function lookAt(
   method: RecordState,
   ids: string[],
   read: (id: string) => Promise<RecordState | undefined>,
-  told: (done: number) => void,
+  progress: (done: number) => void,
   layout: Layout = laidOut,
   ask: typeof call = call,
 ): Promise<Looked> {
   const found: Looked = { take: [], have: 0, refused: [] };
   for (const [n, id] of ids.entries()) {
-    told(n);
+    progress(n);
     const it = await read(id);
     if (!it) {
       found.refused.push({ id, tag: id.slice(0, 6), why: w.missing });

@@ -3,7 +3,7 @@ import { readDecimal } from "../words/words";
 
 type Typed = { [field: string]: string };
 
-/** What a site may say of its gravity: the value itself, or where the site is. */
+/** What a site may state about its gravity: the value itself, or where the site is. */
 export const gravityFields = [
   { field: "gravity_m_s2", low: 9, high: 10 },
   { field: "latitude_deg", low: -90, high: 90 },
@@ -11,8 +11,8 @@ export const gravityFields = [
 ] as const;
 
 /**
- * gravityOf gives what a column on a site is calculated with; nothing where the site says nothing.
- * A measured value goes before a latitude.
+ * gravityOf gives the gravity for columns on a site; nothing if the site states nothing. A measured
+ * value goes before a latitude.
  */
 export function gravityOf(site: RecordState | null | undefined): { [name: string]: Json } {
   const said = (field: string): string => asText(value(site ?? undefined, field));
@@ -25,8 +25,8 @@ export function gravityOf(site: RecordState | null | undefined): { [name: string
 }
 
 /**
- * readGravity reads what was typed about a site's gravity, empty fields as ""; the first that does
- * not fit is named.
+ * readGravity reads what was typed about a site's gravity, empty fields as "". It names the first
+ * field that does not fit.
  */
 export function readGravity(typed: Typed): { values: Typed } | { field: string; low: number; high: number } {
   const values: Typed = {};

@@ -1,6 +1,6 @@
 import type { Json } from "../wire/records";
 
-/** How a list's file is read; what is not said is found. */
+/** How a list's file is read; what is left out is guessed. */
 export type Reading = {
   map?: { [heading: string]: string };
   set?: { [field: string]: string };
@@ -36,7 +36,7 @@ export type TrialRow = {
   changes: { field: string; before: Json; after: Json }[];
 };
 
-/** What taking a list in would do. */
+/** What importing a list would do. */
 export type Trial = {
   reading: Reading;
   kept: boolean;
@@ -62,8 +62,8 @@ export async function base64(file: Blob): Promise<string> {
 }
 
 /**
- * mapped takes a heading for a field, or for none. Another heading that was taken for the field is
- * left out.
+ * mapped assigns a heading to a field, or to none. It removes another heading's assignment to the
+ * field.
  */
 export function mapped(t: Trial, heading: string, field: string): Reading {
   const map = { ...t.reading.map };

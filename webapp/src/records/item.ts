@@ -3,7 +3,7 @@ import type { ItemOutput, KeptOutput } from "../wire/calculations.gen";
 import { commit } from "../store/store";
 import { type Json, latest, object, type RecordState, text, value } from "../wire/records";
 
-/** What is on record of an instrument: as the calculations take it, and as a visit keeps it. */
+/** The record of an instrument: as the calculations take it, and as a visit keeps it. */
 export const itemOf = (instrument: RecordState): Promise<ItemOutput> =>
   call("item", { id: instrument.id, fields: latest(instrument) });
 
@@ -11,7 +11,7 @@ export const itemOf = (instrument: RecordState): Promise<ItemOutput> =>
 export const instrumentFor = async (instrument: RecordState): Promise<ItemOutput["instrument"]> =>
   (await itemOf(instrument)).instrument;
 
-/** identity gives what a visit keeps of an instrument, as it is now. */
+/** identity gives what a visit keeps of an instrument at this moment. */
 export const identity = async (instrument: RecordState): Promise<ItemOutput["item"]> => (await itemOf(instrument)).item;
 
 /** instrumentOf gives the instrument as the calculations take it, from the copy that a visit keeps. */
@@ -19,26 +19,30 @@ export const instrumentOf = async (visit: RecordState): Promise<ItemOutput["inst
   (await call("item", { fields: object(visit, "item") })).instrument;
 
 /**
- * keptOf gives a range as the calculations take a standard, none where nothing is stated of it;
+ * keptOf gives a range as the calculations take a standard, none if nothing is stated about it;
  * what a visit keeps of its standard; and the standard as the instrument of a visit.
  */
 export const keptOf = (range: { [name: string]: Json }, standard?: RecordState): Promise<KeptOutput> =>
   call("kept", { range, ...(standard ? { id: standard.id, fields: latest(standard) } : {}) });
 
-/** The method that a visit is begun with, in the version that it keeps. */
-export type Begun = { id: string; version: Json; name: string; definition: Json };
+/** The method that a visit begins with, in the version that it keeps. */
+export type Begun = { id: string; version: Json; name: string; definition: Json; reason?: string };
 
-/** methodNow gives a method as a visit that begins now keeps it. */
-export const methodNow = (method: RecordState): Begun => ({
+/**
+ * methodNow gives a method as a visit that begins now keeps it; why says why it is taken instead of
+ * the one that is set.
+ */
+export const methodNow = (method: RecordState, why = ""): Begun => ({
   id: method.id,
   version: value(method, "version") ?? 1,
   name: text(method, "name"),
   definition: value(method, "definition") ?? null,
+  ...(why === "" ? {} : { reason: why }),
 });
 
 /**
- * beginVisit makes a visit to an instrument or a standard, whose copy is item, and gives its id,
- * which may be chosen.
+ * beginVisit makes a visit to an instrument or a standard, whose copy is item, and gives its id.
+ * The caller may choose the id.
  */
 export async function beginVisit(
   of: RecordState,

@@ -1,15 +1,15 @@
 import { readField } from "../wire/read";
 import { asNumber, asObject, asText, object, type RecordState, text, value } from "../wire/records";
 
-/** unitsOf gives what a visit's errors are in: the unit of the range, and that of a signal. */
+/** unitsOf gives the units of a visit's errors: the unit of the range, and that of a signal. */
 function unitsOf(visit: RecordState): string {
   const item = object(visit, "item");
   return [item["range"], item["output"]].map((r) => asText(asObject(r)["unit"])).join(" ");
 }
 
 /**
- * lastFound gives what an instrument showed too much at a point when it was last found, among its
- * visits; none where it never was, or was judged in other units then.
+ * lastFound gives an instrument's last as-found error at a point, from its visits; none if there is
+ * none, or if it was in other units.
  */
 export function lastFound(
   visits: readonly RecordState[],

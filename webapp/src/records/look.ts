@@ -1,6 +1,6 @@
 import { moveDay } from "./office";
 
-/** What a register can be filtered by, by values that are chosen from a list. */
+/** The register's filters whose values are chosen from a list. */
 export const filters = ["area", "kind", "range", "manufacturer", "method", "status", "verdict"] as const;
 export type Filter = (typeof filters)[number];
 
@@ -24,10 +24,10 @@ export const columns = [
 ] as const;
 export type Column = (typeof columns)[number];
 
-/** What is shown of the register where nobody chose. */
+/** The columns shown until somebody chooses others. */
 const usual: readonly Column[] = ["tag", "description", "area", "range", "method", "due", "verdict", "status"];
 
-/** Look is how somebody looks at the register. It is the query of the page's address. */
+/** Look is a person's view of the register. It is the query of the page's address. */
 export type Look = {
   q: string;
   only: Partial<Record<Filter, string[]>>;
@@ -44,7 +44,7 @@ export type Look = {
 
 const isColumn = (name: string): name is Column => (columns as readonly string[]).includes(name);
 
-/** readLook reads the query of the page's address. What it does not know is left out. */
+/** readLook reads the query of the page's address. It leaves out what it does not know. */
 export function readLook(query: string): Look {
   const p = new URLSearchParams(query);
   const only: Look["only"] = {};
@@ -89,7 +89,7 @@ export function writeLook(look: Look): string {
   return p.toString();
 }
 
-/** askFor writes what the office is asked for. */
+/** askFor writes the query for the office. */
 export function askFor(look: Look, today: string): string {
   const p = asked(look);
   if (/^\d+$/.test(look.due)) p.set("due", moveDay(today, Number(look.due)));
@@ -101,12 +101,12 @@ export function without(look: Look): Look {
   return { ...look, q: "", only: {}, due: "", atLeast: "", atMost: "", unit: "", standard: "" };
 }
 
-/** narrowed says whether a look leaves anything out. */
+/** narrowed says whether a view leaves anything out. */
 export function narrowed(look: Look): boolean {
   return writeLook({ ...without(look) }) !== writeLook(look);
 }
 
-/** toggled puts a value in a list, or takes it out. */
+/** toggled adds a value to a list, or removes it. */
 export function toggled<T>(list: readonly T[], v: T): T[] {
   return list.includes(v) ? list.filter((x) => x !== v) : [...list, v];
 }

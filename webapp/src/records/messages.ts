@@ -1,6 +1,6 @@
 import { asObject, asText, heads, type RecordState, value } from "../wire/records";
 
-/** A message about an instrument: who wrote it and when are in its change. */
+/** A message about an instrument. Its change says who wrote it and when. */
 export type Message = {
   id: string;
   text: string;
@@ -11,7 +11,7 @@ export type Message = {
   seen: string[];
 };
 
-/** Most characters that a message has; the server holds to the same. */
+/** The most characters of a message; the server has the same limit. */
 export const longMessage = 1000;
 
 /** messagesOf gives the messages about an instrument, in the order in which they were written. */
@@ -37,7 +37,7 @@ export function messagesOf(instrument: RecordState): Message[] {
   return list.sort((a, b) => (a.stamp < b.stamp ? -1 : 1));
 }
 
-/** unseenBy gives the messages of others that somebody has not seen. */
+/** unseenBy gives the messages of others that a person has not seen. */
 export function unseenBy(instrument: RecordState, user: string): Message[] {
   return messagesOf(instrument).filter((m) => m.by !== user && !m.seen.includes(user));
 }

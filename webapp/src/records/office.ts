@@ -2,6 +2,7 @@ import type { WorkOrder } from "./orders";
 import { readEach } from "../wire/read";
 import type { Role } from "../wire/api";
 import { fieldNames } from "../words/field-names";
+import { memberName } from "../words/member-names";
 import type { Json, RecordState } from "../wire/records";
 
 export type Row = {
@@ -18,13 +19,21 @@ export type Row = {
   status: string;
   as_found: string;
   as_left: string;
-  worst_fraction: number | null;
+  of_limit?: string;
   attention: string[];
   changed: string[];
 };
 export type DayReply = { date: string; visits: Row[]; waiting: Row[]; more: number; quarantined: number };
 
-export type PastSet = { field: string; value: Json; bytes: number; before: Json; first: boolean };
+export type PastSet = {
+  field: string;
+  value: Json;
+  bytes: number;
+  before: Json;
+  first: boolean;
+  /** The members that differ, of an object or a list that was another one before. */
+  differs?: { field: string; named?: { [path: string]: string }; before: Json; after: Json }[];
+};
 export type Past = {
   seq: number;
   change: string;
@@ -43,7 +52,7 @@ export type Paper = {
   why: string;
   different: string;
   replaced_by: string;
-  /** There is a form of it for machines. */
+  /** There is a machine-readable form of it. */
   machine: boolean;
   in_force: boolean;
 };
@@ -54,21 +63,24 @@ export type VisitReply = {
   attention: string[];
   changed: string[];
   /**
-   * Whether the signature and the approval are good by their keys; an office of an earlier version does
-   * not say.
+   * Whether the signature and the approval are valid by their keys; an office of an earlier version
+   * does not say.
    */
   keys?: { signature: string; approval: string; office: string };
   covers: string[];
   people: { [id: string]: string };
   history: Past[];
   certificates: Paper[];
-  /** The gauges that stood on one manifold with it, itself among them, in their order. */
+  /** The gauges that were on one manifold with it, itself among them, in their order. */
   together?: { visit: string; tag: string; status: string }[];
-  /** What the rule of two people says to whoever looks; an office of an earlier version does not say. */
+  /**
+   * The outcome of the rule of two people for the present viewer; an office of an earlier version
+   * does not say.
+   */
   pair?: { worked: string[]; own: boolean; authorised: boolean; issues: boolean };
-  /** Approving it needs a word on what the failure means. */
+  /** Approving it needs a statement of what the failure means. */
   effect_asked?: boolean;
-  /** That word, of the approval in force. */
+  /** That statement, of the approval in force. */
   effect?: string;
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
@@ -99,7 +111,7 @@ export type Gauge = {
   orders: WorkOrder[] | null;
 };
 export type RegisterReply = { instruments: Gauge[]; after: string };
-/** A piece of the register as a table, with the values that each filter could have besides. */
+/** A piece of the register as a table, with the further values of each filter. */
 export type TableReply = {
   rows: Gauge[];
   found: number;
@@ -108,7 +120,7 @@ export type TableReply = {
   ids?: string[];
   values: { [filter: string]: { value: string; count: number }[] };
 };
-/** A way to look at the register that somebody saved. */
+/** A saved view of the register. */
 export type SavedView = { name: string; query: string };
 export type Account = {
   id: string;
@@ -128,7 +140,7 @@ export type Aside = {
   seq: number;
   reason: string;
   author: string;
-  /** Who brought it, where that was another person. */
+  /** The person who brought it, if that was another person. */
   from: string;
   device: string;
   wall: string;
@@ -142,12 +154,12 @@ export type Aside = {
   closed: { how: string; by?: string; at: string; why?: string } | null;
 };
 /**
- * What one person wrote on one visit, or of one instrument; its entries are in the order in which
- * they came.
+ * What one person wrote on one visit, or about one instrument. Its entries are in the order in
+ * which they came.
  */
 export type AsideGroup = { key: string; author: string; visit: string; tag: string; entries: Aside[] };
 
-/** asideGroups puts together what belongs together, in the order of the first entry of each. */
+/** asideGroups groups entries that belong together, in the order of each group's first entry. */
 export function asideGroups(list: Aside[]): AsideGroup[] {
   const groups = new Map<string, AsideGroup>();
   for (const a of list) {
@@ -160,7 +172,7 @@ export function asideGroups(list: Aside[]): AsideGroup[] {
   return [...groups.values()];
 }
 
-/** Back is what one person had written on one occasion, and came back after a restore. */
+/** Back is what one person had written on one occasion and was brought back after a restore. */
 export type Back = {
   author: string;
   record: string;
@@ -180,13 +192,13 @@ export function backFields(b: Back): string[] {
   return [...new Set(b.fields.map((f) => fieldName(b.kind, f.split(".")[0] ?? f)))];
 }
 
-/** What a laboratory states of its accreditation. */
+/** A laboratory's statement of its accreditation. */
 export type Accreditation = { text: string; number: string; scope: string };
 
 /** The languages that certificates are in. */
 export type CertificateLanguage = "en" | "de";
 
-/** What certificates state of the laboratory; paper is the size they are printed on. */
+/** What certificates state about the laboratory; paper is the size they are printed on. */
 export type Letterhead = {
   name: string;
   address: string[];
@@ -212,8 +224,8 @@ export type Typed = {
 };
 
 /**
- * typedOf lists every capture of a run in the order of writing, those that were corrected too, each
- * with the reason of its correction.
+ * typedOf lists every capture of a run in the order of writing, including corrected ones, each with
+ * the reason for its correction.
  */
 export function typedOf(run: RecordState): Typed[] {
   const all = readEach("run", run, "capture").map(([id, { step, of, value, unit, at, supersedes, reason, file }]) => ({
@@ -236,8 +248,8 @@ export function typedOf(run: RecordState): Typed[] {
 }
 
 /**
- * moveDay gives the date some days after another one, to turn pages of days and to fill in a date in
- * a filter. When something is due, the calculation due says.
+ * moveDay gives the date some days after another one, to turn pages of days and to fill in a date
+ * in a filter. The calculation due says when something is due.
  */
 export function moveDay(date: string, by: number): string {
   return new Date(Date.parse(`${date}T12:00:00Z`) + by * 86_400_000).toISOString().slice(0, 10);
@@ -247,10 +259,11 @@ export function moveDay(date: string, by: number): string {
 export function showValue(v: Json, most = 160): string {
   const write = (x: Json, top: boolean): string => {
     if (x === null) return "–";
+    if (typeof x === "boolean") return memberName(x ? "yes" : "no");
     if (Array.isArray(x)) return x.map((one) => write(one, false)).join(", ");
     if (typeof x === "object") {
       const inside = Object.entries(x)
-        .map(([name, one]) => `${name} ${write(one, false)}`)
+        .map(([name, one]) => `${memberName(name)} ${write(one, false)}`)
         .join(", ");
       return top ? inside : `(${inside})`;
     }
@@ -261,8 +274,8 @@ export function showValue(v: Json, most = 160): string {
 }
 
 /**
- * fieldName writes which field of what kind of record was changed; the random part of a name says
- * nothing to people.
+ * fieldName names the changed field and its kind of record. It drops the random part of a name,
+ * which means nothing to people.
  */
 export function fieldName(kind: string, field: string): string {
   const [name = "", rest = ""] = field.split(/\.(.*)/s);
@@ -271,7 +284,7 @@ export function fieldName(kind: string, field: string): string {
   return [kind, name.replaceAll("_", " "), name === "done" ? rest : ""].filter(Boolean).join(" ");
 }
 
-/** lines splits what was typed into a box of lines; empty ones fall away. */
+/** lines splits the text of a multi-line box; empty lines are dropped. */
 export function lines(typed: string): string[] {
   return typed
     .split("\n")
@@ -303,7 +316,7 @@ export type Place =
   | { kind: "contested"; id: string | undefined }
   | { kind: "missing" };
 
-/** placeOf gives which of the office's screens a path means. */
+/** placeOf gives the office's screen of a path. */
 export function placeOf(path: string): Place {
   const [, first, second, ...more] = path.split("/").filter((p) => p !== "");
   if (more.length > 0 && !(first === "standard" && more.length === 1 && more[0] === "reverse"))

@@ -4,7 +4,10 @@ import { type RecordState, value } from "../wire/records";
 /** A work order of another system on an instrument. */
 export type WorkOrder = { number: string; text: string; wanted: string; priority: string; from: string };
 
-/** openOrders gives the work orders on an instrument that are not done, as they came. */
+/**
+ * openOrders gives the work orders on an instrument that are not done, in the order in which they
+ * came.
+ */
 export function openOrders(instrument: RecordState): WorkOrder[] {
   return readEach("instrument", instrument, "order")
     .filter(([id]) => value(instrument, `order.${id}`) !== null)
@@ -12,7 +15,7 @@ export function openOrders(instrument: RecordState): WorkOrder[] {
     .filter((o) => o.number !== "" && o.done === "");
 }
 
-/** theOrder is the number of the order that a visit is for: that of the one on the instrument. */
+/** theOrder is the number of the work order that a visit is for: the instrument's only open one. */
 export function theOrder(instrument: RecordState): string | undefined {
   const open = openOrders(instrument);
   return open.length === 1 ? open[0]?.number : undefined;

@@ -1,12 +1,12 @@
 import { type RecordState, text } from "../wire/records";
 import type { User } from "../wire/api";
 
-/** Who somebody is: the name in full, and what they are in the laboratory. */
+/** A person's full name and function in the laboratory. */
 export type Identity = { name: string; as: string };
 
 /**
- * identityOf says who is logged in: as the record of the person has it, else as the office said at
- * the log-in, else by the name of the account.
+ * identityOf says who is logged in: from the person's record, else from the office's answer at
+ * log-in, else by the account's name.
  */
 export function identityOf(user: User | undefined, person: RecordState | undefined): Identity {
   return {

@@ -1,4 +1,4 @@
-/** What the office's API says of the work ahead; server/office has the meanings. */
+/** The office's API on the work ahead; server/office has the meanings. */
 
 export type Share = { name: string; tests: number; minutes: number };
 
@@ -40,6 +40,10 @@ export type BoardRound = {
   now: string;
   minutes: number;
   standards: string[] | null;
+  /** Kinds of work in it for which its person has no authorisation. */
+  unfit: string[] | null;
+  /** Stops that a work order calls urgent. */
+  urgent: number;
 };
 
 export type Board = {

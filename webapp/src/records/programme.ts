@@ -23,13 +23,9 @@ export type Finding = { level: string; code: string; line: number; message: stri
 export type Rule = { name: string; low: string; high: string; unit: string; when: string; text: string };
 /** A programme as it is being written. */
 export type Draft = { name: string; text: string; rules: Rule[] };
-/**
- * An instrument or a standard that was chosen: its name, and what the calculation plan takes of it.
- */
+/** A chosen instrument or standard: its name, and its input for the calculation plan. */
 export type Chosen = { name: string; facts: Doc };
-/**
- * What a programme is checked against while it is written: as typed, in its own unit, or chosen.
- */
+/** What a programme is checked against while it is written: typed in its own unit, or chosen. */
 export type Facts = {
   low: string;
   high: string;
@@ -41,10 +37,10 @@ export type Facts = {
   instrument: Chosen | undefined;
   standard: Chosen | undefined;
 };
-/** The limits that it was checked against, in the programme's unit; NaN where nothing is known. */
+/** The limits that it was checked against, in the programme's unit; NaN if unknown. */
 export type Limits = { low: number; high: number; standardHigh: number; rate: number };
 export type Checked = {
-  /** What was checked, as it was typed; of a list of steps their text. */
+  /** The text that was checked, as typed; for a list of steps, their text. */
   of: string;
   text: string;
   steps: Doc[];
@@ -68,7 +64,7 @@ export const emptyFacts: Facts = {
 };
 export const emptyRule: Rule = { name: "", low: "", high: "", unit: "", when: "", text: "" };
 
-/** The most that a file of a programme may hold. */
+/** The most characters of a programme's file. */
 export const mostBytes = 1_500_000;
 
 const docs = (v: Json | undefined): Doc[] => (Array.isArray(v) ? v.map(asObject) : []);
@@ -95,7 +91,7 @@ export function definitionOf(d: Draft): Doc {
   return { kind: "programme", text: d.text, ...(rules.length === 0 ? {} : { rules }) };
 }
 
-/** unitOf reads the unit and mode that a programme's first line says. */
+/** unitOf reads the unit and mode in a programme's first line. */
 export function unitOf(text: string): { unit: string; mode: string } {
   for (const row of text.split(/[\n;]/)) {
     const line = row.replace(/#.*/, "").trim();
@@ -106,7 +102,7 @@ export function unitOf(text: string): { unit: string; mode: string } {
   return { unit: "", mode: "" };
 }
 
-/** factsOf writes the limits as the calculation plan takes them, without what is no number. */
+/** factsOf writes the limits for the calculation plan, without those that are no numbers. */
 export function factsOf(f: Facts): Doc {
   const rate = readDecimal(f.maxRate);
   const low = readDecimal(f.low) ?? "0";
@@ -131,13 +127,12 @@ export function factsOf(f: Facts): Doc {
   };
 }
 
-function limitsOf({ instrument, standard }: NonNullable<PlanOutput["limits"]>): Limits {
-  const rates = [instrument, standard].flatMap((r) => asNumber(r?.max_rate) ?? []);
+function limitsOf({ instrument, standard, max_rate }: NonNullable<PlanOutput["limits"]>): Limits {
   return {
     low: asNumber(instrument?.low) ?? Number.NaN,
     high: asNumber(instrument?.high) ?? Number.NaN,
     standardHigh: asNumber(standard?.high) ?? Number.NaN,
-    rate: rates.length === 0 ? Number.NaN : Math.min(...rates),
+    rate: asNumber(max_rate) ?? Number.NaN,
   };
 }
 
@@ -145,7 +140,7 @@ type Glance = Pick<Checked, "findings" | "seconds" | "partial" | "limits">;
 
 function glanceOf(r: PlanOutput): Glance {
   return {
-    findings: r.findings.filter((f) => f.code !== "no_limits"), // said beside the boxes for them
+    findings: r.findings.filter((f) => f.code !== "no_limits"), // shown beside the boxes for the limits
     seconds: r.duration_s ?? 0,
     partial: r.duration_partial === true,
     limits: limitsOf(r.limits ?? {}),
@@ -153,7 +148,7 @@ function glanceOf(r: PlanOutput): Glance {
 }
 
 /**
- * glance asks the calculation plan for what it finds in a text, and for nothing that takes long to
+ * glance asks the calculation plan for its findings on a text, without the parts that take long to
  * read.
  */
 export const glance = async (programme: string, facts: Facts): Promise<Glance> =>
@@ -161,7 +156,7 @@ export const glance = async (programme: string, facts: Facts): Promise<Glance> =
 
 /**
  * check asks the calculation plan about a text or about steps. Refuses: CalcError for steps that no
- * text can say.
+ * text can express.
  */
 export async function check(programme: string | Doc[], facts: Facts): Promise<Checked> {
   const r = await call("plan", { programme, ...factsOf(facts) });
@@ -221,7 +216,7 @@ export const withStep = (steps: Doc[], path: Path, step: Doc) =>
 export const withMore = (steps: Doc[], path: Path, step: Doc) =>
   changed(steps, path, (l) => [...l.slice(0, (path.at(-1) ?? -1) + 1), step, ...l.slice((path.at(-1) ?? -1) + 1)]);
 
-/** freshStep is a step of a kind with values to begin with; a name that is not taken yet. */
+/** freshStep is a step of a kind with initial values and an unused name. */
 export function freshStep(kind: string, used: string): Doc {
   let n = 1;
   while (new RegExp(`\\bp${n}\\b`).test(used)) n++;
@@ -301,23 +296,23 @@ export function keptOf(record: RecordState): Kept | undefined {
   };
 }
 
-/** cautionsOf gives the codes a method asks for. */
+/** cautionsOf gives the codes of the cautions that a method asks for. */
 export const cautionsOf = (record: RecordState | undefined) => list(record, "cautions").map(asText);
 
-/** textOf gives the text of a definition; steps are written by the check. */
+/** textOf gives the text of a definition; for steps, the check writes it. */
 export async function textOf(definition: Doc): Promise<string> {
   const { text, steps } = definition;
   return typeof text === "string" ? text : (await check(docs(steps), emptyFacts)).text;
 }
 
-/** fileOf is a programme as it is shared. */
+/** fileOf is the shared form of a programme. */
 export function fileOf(d: Draft): string {
   return `${JSON.stringify({ gaugewright: "programme", name: d.name, definition: definitionOf(d) }, null, 1)}\n`;
 }
 
 /**
- * readFile takes a shared programme; undefined where the text holds none. What it says is checked
- * by the calculation, not here.
+ * readFile reads a shared programme; undefined if the text holds none. The calculation checks its
+ * content, not this function.
  */
 export function readFile(body: string): { name: string; definition: Doc } | undefined {
   let v: Json;

@@ -3,12 +3,12 @@ import type { VisitInput, VisitOutput } from "../wire/calculations.gen";
 import { asObject, asText, type Json, many, type RecordState } from "../wire/records";
 
 /**
- * What the calculation `visit` says of a visit: every rule of a visit is there, for the phone
- * and the office.
+ * The reply of the calculation `visit`, which has every rule of a visit, for the phone and the
+ * office.
  */
 export type Rules = VisitOutput;
 
-/** One entry of a run as it was kept, with the entries it took the place of, latest first. */
+/** One entry of a run as it was kept, with the entries that it replaced, latest first. */
 export type Entry = {
   id: string;
   step: string;
@@ -16,25 +16,25 @@ export type Entry = {
   value: string;
   unit: string;
   at: string;
-  /** What was typed, with its unit, where that is another one; else "". */
+  /** What was typed, with its unit, if that differs; else "". */
   typed: string;
   reason: string;
   earlier: Entry[];
-  /** Of a logger's record: how it is read, and what the file is called. */
+  /** For a logger's record: how it is read, and the name of its file. */
   reading?: Json;
   file?: Json;
 };
 
 /**
- * What was said of the records that are on a screen. A record is never changed: another state of it
- * is another object.
+ * The rules' answers about the records on a screen. A record never changes: a new state is a new
+ * object.
  */
 const visits = new WeakMap<RecordState, Rules>();
 const runs = new WeakMap<RecordState, Entry[]>();
 
 const unheard = (what: string) => new Error(`the rules were not asked about this ${what}`);
 
-/** spare leaves out of a run's plan, which is long, what no rule looks at. */
+/** spare leaves out the parts of a run's plan, which is long, that no rule reads. */
 function spare(run: RecordState): RecordState {
   const plan = run.fields["plan"];
   const short = (v: Json): Json => (asObject(v)["bypasses"] === true ? { bypasses: true } : null);
@@ -68,13 +68,13 @@ function entryOf(run: RecordState): (id: string) => Entry[] {
   };
 }
 
-/** requestOf writes what the rules are asked about a visit and its runs. */
+/** requestOf writes the rules' input for a visit and its runs. */
 export const requestOf = (visit: RecordState, children: RecordState[]): VisitInput => ({
   visit,
   runs: children.filter((r) => r.kind === "run").map(spare),
 });
 
-/** hear keeps what the rules said of the captures of runs. */
+/** hear keeps the rules' answers about the captures of runs. */
 function hear(children: RecordState[], rules: Rules): Rules {
   for (const { id, effective: said } of rules.runs) {
     const run = runNamed(children, id);
@@ -88,15 +88,15 @@ function hear(children: RecordState[], rules: Rules): Rules {
   return rules;
 }
 
-/** learn keeps what the rules said of a visit with its runs. */
+/** learn keeps the rules' answers about a visit with its runs. */
 export function learn(visit: RecordState, children: RecordState[], rules: Rules): Rules {
   visits.set(visit, rules);
   return hear(children, rules);
 }
 
 /**
- * askRules asks what the rules say of a visit with its runs, once for each state of them;
- * afterwards rulesOf and effective know. Refuses: CalcError.
+ * askRules asks the rules about a visit with its runs, once for each state of them; afterwards
+ * rulesOf and effective know the answers. Refuses: CalcError.
  */
 export async function askRules(visit: RecordState, children: RecordState[]): Promise<Rules> {
   return learn(visit, children, await call("visit", requestOf(visit, children)));
@@ -110,7 +110,7 @@ export async function askEffective(visit: RecordState, children: RecordState[]):
   return hear(children, await call("visit", requestOf(visit, children)));
 }
 
-/** rulesOf gives what the rules said of a visit that they were asked about. */
+/** rulesOf gives the rules' answers about a visit that they were asked about. */
 export function rulesOf(visit: RecordState): Rules {
   const rules = visits.get(visit);
   if (!rules) throw unheard("visit");
@@ -118,8 +118,8 @@ export function rulesOf(visit: RecordState): Rules {
 }
 
 /**
- * effective gives the captures of a run that no other has superseded, in the order of writing; the
- * rules were asked about it before.
+ * effective gives the captures of a run that no other has superseded, in the order of writing. The
+ * rules must have been asked about the run before.
  */
 export function effective(run: RecordState): Entry[] {
   const entries = runs.get(run);
@@ -131,7 +131,7 @@ export function effective(run: RecordState): Entry[] {
 export const runNamed = (children: RecordState[], id: string | undefined): RecordState | undefined =>
   children.find((r) => r.id === id);
 
-/** reported gives the runs that are reported of a visit. */
+/** reported gives the reported runs of a visit. */
 export function reported(
   visit: RecordState,
   children: RecordState[],

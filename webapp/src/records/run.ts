@@ -17,7 +17,7 @@ export type Step = {
   count: number;
   of: string;
   text: string;
-  /** Of an ask: number, yes, text or photo. */
+  /** For an ask: number, yes, text or photo. */
   as: string;
   rate: string;
   until: string;
@@ -27,16 +27,16 @@ export type Step = {
   many: boolean;
   trace: boolean;
   optional: boolean;
-  /** Of a safety question: what to do where the answer is not yes; "" of any other step. */
+  /** For a safety question: what to do if the answer is not yes; "" for any other step. */
   makeSafe: string;
-  /** Of a settle: what was typed has decided it. */
+  /** For a settle: the typed values have decided it. */
   over: boolean;
-  /** The step as the plan has it, and a figure of it by its name there, "" where it has none. */
+  /** The step as the plan has it, and a figure of it by its name there, "" if it has none. */
   plan: { [name: string]: Json };
   figure: (name: string) => string;
 };
 
-/** What a screen asks to be typed. */
+/** A value that a screen asks for. */
 export type Ask = { step: Step; of: string; optional: boolean };
 
 /** stepsOf reads the steps of a stored plan, in their order. */
@@ -65,7 +65,7 @@ export function stepsOf(plan: Json | undefined): Step[] {
   });
 }
 
-/** screensOf groups steps that are shown together. */
+/** screensOf groups the steps that share a screen. */
 export function screensOf(steps: Step[]): Step[][] {
   const groups = new Map<number, Step[]>();
   for (const s of steps) {
@@ -76,14 +76,16 @@ export function screensOf(steps: Step[]): Step[][] {
   return [...groups].sort((a, b) => a[0] - b[0]).map(([, g]) => g);
 }
 
-/** entryFor gives the effective entry of a step, the last written if two devices wrote one each. */
+/**
+ * entryFor gives the effective entry of a step; if two devices wrote one each, the last written.
+ */
 export function entryFor(entries: Entry[], step: string, of: string): Entry | undefined {
   return entries.findLast((e) => e.step === step && e.of === of);
 }
 
 /**
- * asksOf gives what a screen wants typed; with tap, a value before the tap comes first and may be
- * left out.
+ * asksOf gives the values that a screen asks for. With tap, a value before the tap comes first and
+ * may be left out.
  */
 export function asksOf(screen: Step[], tap: boolean): Ask[] {
   const reads = screen.filter((s) => s.do === "read" && !s.many);
@@ -100,10 +102,10 @@ export function doneAt(run: RecordState, step: string): string | undefined {
   return at === "" ? undefined : at;
 }
 
-/** What is answered on a screen rather than done: a value, values, an answer, a settling. */
+/** A step that is answered on a screen rather than done: a value, values, an answer, a settling. */
 export const isAnswered = (s: Step) => s.do === "read" || s.do === "ask" || s.do === "settle";
 
-/** stepDone says whether what a step asks for is there; an optional one may be ticked instead. */
+/** stepDone says whether a step has what it asks for. An optional step may be ticked instead. */
 export function stepDone(run: RecordState, entries: Entry[], s: Step): boolean {
   const ticked = s.over || doneAt(run, s.id) !== undefined;
   if (!isAnswered(s) || s.many || s.do === "settle") return ticked;
@@ -111,8 +113,8 @@ export function stepDone(run: RecordState, entries: Entry[], s: Step): boolean {
 }
 
 /**
- * counts says whether a wait has to be ticked: one whose value comes right after it is over with
- * that value, which may be read early for a reason.
+ * counts says whether a wait has to be ticked. If a value follows at once, the wait ends with that
+ * value, which may be read early for a reason.
  */
 const counts = (screen: Step[], hold: Step) => {
   const next = screen[screen.indexOf(hold) + 1];
@@ -130,14 +132,14 @@ export function screenDone(run: RecordState, entries: Entry[], screen: Step[]): 
 }
 
 /**
- * What is to be done now on a screen: the first step that is not done, with the wait that it may
- * come before the end of.
+ * What to do now on a screen: the first step that is not done, with the wait that this step may end
+ * early.
  */
 export type Now = { step: Step; hold: Step | undefined };
 
 /**
- * nowOn finds what a screen asks for next, in the order of the plan: every wait of it comes to its
- * turn, however many there are.
+ * nowOn finds what a screen asks for next, in the order of the plan. Every wait has its turn,
+ * however many there are.
  */
 export function nowOn(run: RecordState, entries: Entry[], screen: Step[]): Now | undefined {
   const at = screen.findIndex((s) => !isDone(run, entries, screen, s));
@@ -148,7 +150,7 @@ export function nowOn(run: RecordState, entries: Entry[], screen: Step[]): Now |
 }
 
 /**
- * resumeAt gives the index of the first screen that is not done; the number of screens when all
+ * resumeAt gives the index of the first screen that is not done, or the number of screens if all
  * are.
  */
 export function resumeAt(run: RecordState, screens: Step[][]): number {
@@ -158,9 +160,9 @@ export function resumeAt(run: RecordState, screens: Step[][]): number {
 }
 
 /**
- * holdFrom gives the moment from which a wait is counted on the screen: its own start, else when
- * the last thing before it was done, on its screen or at the end of the one before. It runs the
- * clock and gives no verdict: a reading before the wait is over is kept, with a reason.
+ * holdFrom gives the moment from which a screen counts a wait: its own start, or else when the last
+ * thing before it was done, on its screen or at the end of the one before. It runs the clock and
+ * gives no verdict: a reading before the end of the wait is kept, with a reason.
  */
 export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: Step[] = []): number | undefined {
   const before = screen.slice(0, screen.indexOf(hold)).filter((s) => !isAnswered(s));
@@ -173,15 +175,14 @@ export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: 
 }
 
 /**
- * secondsLeft is what the clock on the screen shows. It counts by the wall clock, so that a locked
- * screen does not stop it; a clock set back never
- * makes it longer than the wait.
+ * secondsLeft is what the clock on the screen shows. It follows the wall clock, so that a locked
+ * screen does not stop it. A clock set back never makes it longer than the wait.
  */
 export function secondsLeft(from: number, seconds: number, now: number): number {
   return Math.min(seconds, Math.max(0, Math.ceil(seconds - (now - from) / 1000)));
 }
 
-/** What stops a visit before any pressure. */
+/** What stops a visit before any pressure is applied. */
 export type Halted = "cautions" | "identity" | "damaged" | "oxygen" | "air";
 
 export type Stage =
@@ -201,7 +202,7 @@ export type Stage =
   | { kind: "begin"; label: "as found" | "as left" }
   | { kind: "run" | "adjusted"; run: RecordState };
 
-/** stageOf gives where the work of a visit is, as the rules have said. */
+/** stageOf gives the stage of a visit, according to the rules. */
 export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   const { kind, why, label, run } = rulesOf(visit).stage;
   switch (kind) {
@@ -224,20 +225,19 @@ export const inOrder = (visit: RecordState, children: RecordState[]): RecordStat
   rulesOf(visit).runs.flatMap(({ id }) => runNamed(children, id) ?? []);
 
 /**
- * returnedSince gives the words with which the office returned a visit, or opened it again, after
- * it was signed.
+ * returnedSince gives the office's words when it returned or reopened a visit after it was signed.
  */
 export const returnedSince = (visit: RecordState): string[] => rulesOf(visit).sent_back;
 
 /**
- * isApproved says whether the office's approval is in force: an approved visit may have been opened
- * again since.
+ * isApproved says whether the office's approval is in force. An approved visit may have been
+ * reopened since.
  */
 export const isApproved = (visit: RecordState): boolean => rulesOf(visit).status === "approved";
 
 /** speaking gives the runs that are reported of a visit. */
 export const speaking = reported;
 
-/** helping says whether somebody works on a visit: it is theirs, or they are named in it. */
+/** helping says whether a person works on a visit: it is theirs, or it names them. */
 export const helping = (visit: RecordState, person: string) =>
   [person, ""].includes(text(visit, "person")) || (value(visit, `with.${person}`) ?? null) !== null;

@@ -17,8 +17,8 @@ export type Reading = {
   high: number;
   verdict: string;
   /**
-   * Of a transmitter: what was measured and what it should be, and the error in per cent of the
-   * signal's span and in pressure.
+   * For a transmitter: the measured and the ideal value, and the error in per cent of the signal's
+   * span and in pressure.
    */
   signal?: { measured: number; ideal: number; percent: number; pressure: number | undefined };
 };
@@ -30,13 +30,10 @@ export function definitionOf(visit: RecordState): Doc {
   return asObject(object(visit, "method")["definition"]);
 }
 
-/** What the evaluation takes of a capture. */
+/** The parts of a capture that the evaluation takes. */
 export type Datum = Pick<Entry, "step" | "of" | "value" | "unit" | "reading" | "file"> & { at?: string };
 
-/**
- * sheetOf puts what is typed and read to what the rules said that a visit gives to every
- * calculation about it.
- */
+/** sheetOf adds what is typed and read to the part of a sheet that the rules gave for a visit. */
 export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean, traces: Doc[] = []): Doc {
   return {
     ...rulesOf(visit).sheet,
@@ -49,8 +46,8 @@ export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean,
 }
 
 /**
- * tracesOf reads the loggers' records among the captures. Refuses: StoreError where one
- * is not on this device.
+ * tracesOf reads the loggers' records among the captures. Refuses: StoreError if one is not on this
+ * device.
  */
 export async function tracesOf(entries: Datum[]): Promise<Doc[]> {
   const mine = entries.filter((e) => e.of === "trace");
@@ -71,9 +68,15 @@ export async function evaluate(visit: RecordState, entries: Datum[], complete: b
   return asObject(await call("evaluate", sheetOf(visit, entries, complete, await tracesOf(entries))));
 }
 
+/** onManifold says of a visit of one of several gauges on a manifold where their lowest range ends. */
+export function onManifold(visit: RecordState): { manifold?: { high: string; unit: string } } {
+  const { high, unit } = readField("visit", visit, "manifold");
+  return high === "" ? {} : { manifold: { high, unit } };
+}
+
 /**
- * expand asks for the plan of a run of the visit's method on its instrument; a programme is held
- * against the chosen standard too, and a repeat of what may be found once only is refused.
+ * expand asks for the plan of a run of the visit's method on its instrument. A programme is also
+ * checked against the chosen standard, and a second as-found run is refused if only one is allowed.
  */
 export async function expand(
   visit: RecordState,
@@ -81,7 +84,6 @@ export async function expand(
   standard = asObject(object(visit, "standard")["range"]),
 ): Promise<Doc> {
   const method = definitionOf(visit);
-  const { high, unit } = readField("visit", visit, "manifold");
   const held = readValue("definition", method).kind === "programme" && readValue("range", standard).unit !== "";
   return asObject(
     await call("expand", {
@@ -89,7 +91,7 @@ export async function expand(
       instrument: await instrumentOf(visit),
       label,
       ...(held ? { standard } : {}),
-      ...(high === "" ? {} : { manifold: { high, unit } }),
+      ...onManifold(visit),
       ...airBeside(object(visit, "barometer"), object(visit, "surroundings")),
     }),
   );

@@ -4,8 +4,8 @@ import { unsent } from "../store/store";
 import { asObject, many, mayBeBack, type RecordState, value } from "../wire/records";
 
 /**
- * Where a signed visit is: on this phone alone, sent, seen by somebody of the office, approved, or
- * sent back with what the office said.
+ * The state of a signed visit: on this phone only, sent, seen at the office, approved, or sent back
+ * with the office's words.
  */
 export type Where = { at: "here" | "sent" | "seen" | "approved" | "returned"; said: string };
 
@@ -18,8 +18,8 @@ const seenAsSigned = (visit: RecordState): boolean => {
 };
 
 /**
- * whereAre gives how far each of some visits is. What the office's decisions come to is asked of the rules,
- * and only where there may be one.
+ * whereAre gives the state of each of some visits. It asks the rules what the office's decisions
+ * mean, but only if there may be one.
  */
 export async function whereAre(visits: RecordState[]): Promise<Map<string, Where>> {
   const signed = visits.filter((v) => value(v, "signature") !== undefined);
@@ -39,5 +39,5 @@ export async function whereAre(visits: RecordState[]): Promise<Map<string, Where
   );
 }
 
-/** untestedFor gives why a visit ended without a test; "" where it did not. */
+/** untestedFor gives why a visit ended without a test; "" if it did not. */
 export const untestedFor = (visit: RecordState): string => readField("visit", visit, "not_tested").reason;

@@ -4,15 +4,12 @@ import { byKey } from "../store/store";
 import { backOf } from "./back";
 import { type Json, type RecordState, text, value } from "../wire/records";
 
-/**
- * A stop as it is planned; an empty method is the instrument's own at the time when the visit
- * begins.
- */
+/** A planned stop. An empty method means the instrument's own method when the visit begins. */
 export type Planned = { instrument: string; method: string };
 
 export type Stop = { instrument: string; state: "open" | "going" | "done"; visit: string | undefined; verdict?: Json };
 
-/** localDay gives the calendar date where the device is. */
+/** localDay gives the calendar date at the device's place. */
 export function localDay(now: Date): string {
   const two = (n: number) => String(n).padStart(2, "0");
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
@@ -23,14 +20,14 @@ export function plannedOf(round: RecordState): Planned[] {
   return readField("round", round, "stops");
 }
 
-/** takenBack gives why a round was taken back; "" where it was not. */
+/** takenBack gives why a round was taken back; "" if it was not. */
 export function takenBack(round: RecordState): string {
   return readField("round", round, "taken_back").reason;
 }
 
 /**
- * stopsOf gives how far each stop of a round is, from the visits that belong to it, of which the
- * office has sent some back.
+ * stopsOf gives the state of each stop of a round, from its visits, some of which the office has
+ * sent back.
  */
 export function stopsOf(round: RecordState, visits: RecordState[], back: ReadonlySet<string>): Stop[] {
   return plannedOf(round).map(({ instrument }) => {
@@ -49,7 +46,7 @@ export function stopsOf(round: RecordState, visits: RecordState[], back: Readonl
   });
 }
 
-/** stopsNow gives how far each stop of a round is now. */
+/** stopsNow gives the present state of each stop of a round. */
 export async function stopsNow(round: RecordState): Promise<Stop[]> {
   const visits = await byKey(keyTo.round(round.id));
   return stopsOf(round, visits, await backOf(visits));

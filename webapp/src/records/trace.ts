@@ -52,11 +52,11 @@ const largestPiece = 16 << 20;
 
 const other = () => new TypeError("the calculation answered another question");
 
-/** Ask calls the calculation that takes bytes beside its document; tests give their own. */
+/** Ask calls a calculation that takes bytes beside its document; tests give their own. */
 export type Ask = (doc: Doc, bytes: ArrayBuffer, signal?: AbortSignal) => Promise<TraceOutput>;
 const worker: Ask = (doc, bytes, signal) => callBytes("trace", doc, bytes, signal);
 
-/** look says what a record seems to be from its first 64 kB. Refuses: CalcError. */
+/** look asks what a record seems to be, from its first 64 kB. Refuses: CalcError. */
 export async function look(file: Blob, ask: Ask = worker): Promise<Seen> {
   const bytes = await file.slice(0, looked).arrayBuffer();
   const said = await ask({ do: "look", last: file.size <= looked }, bytes);
@@ -75,7 +75,7 @@ export async function look(file: Blob, ask: Ask = worker): Promise<Seen> {
   };
 }
 
-/** rowsOf estimates the rows of a record from what was looked at. */
+/** rowsOf estimates the rows of a record from its beginning. */
 export function rowsOf(file: Blob, seen: Seen): number {
   return file.size <= looked ? seen.rows : Math.ceil(file.size / Math.max(1, seen.rowBytes));
 }
@@ -84,8 +84,8 @@ export function rowsOf(file: Blob, seen: Seen): number {
 export const mostSamples = 10_000;
 
 /**
- * blockFor gives the rows in a group so that of so many rows at most mostSamples samples are kept;
- * extremes keep up to six of a group.
+ * blockFor gives the group size at which so many rows keep at most mostSamples samples; extremes
+ * keep up to six per group.
  */
 export function blockFor(rows: number, to: "mean" | "extremes"): number {
   return rows <= mostSamples ? 1 : Math.ceil(rows / (to === "mean" ? mostSamples : Math.floor(mostSamples / 6)));
@@ -119,7 +119,7 @@ function add(to: Samples, v: TraceSamples): void {
 export async function read(
   file: Blob,
   reading: Doc,
-  told: (share: number) => void = () => undefined,
+  progress: (share: number) => void = () => undefined,
   signal?: AbortSignal,
   ask: Ask = worker,
 ): Promise<Read> {
@@ -151,7 +151,7 @@ export async function read(
         to: asNumber(g.to_s) ?? 0,
         bridged: asNumber(g.bridged_s),
       });
-    told(file.size === 0 ? 1 : at / file.size);
+    progress(file.size === 0 ? 1 : at / file.size);
   }
   return all;
 }
@@ -160,15 +160,15 @@ let latest: { key: string; read: Read }[] = [];
 const keptReads = 4;
 const keyOf = (sha256: string, reading: Doc) => `${sha256} ${JSON.stringify(reading)}`;
 
-/** remember keeps what was read of a record while the page is open. */
+/** remember keeps the samples of a record while the page is open. */
 export function remember(sha256: string, reading: Doc, it: Read): void {
   const key = keyOf(sha256, reading);
   latest = [{ key, read: it }, ...latest.filter((l) => l.key !== key)].slice(0, keptReads);
 }
 
 /**
- * recall gives what was read of a record with a reading, reading it again where that is forgotten;
- * undefined where the record is not here.
+ * recall gives the samples of a record for a reading, and reads it again if they are forgotten;
+ * undefined if the record is not here.
  */
 export async function recall(
   sha256: string,
@@ -200,8 +200,8 @@ export function sheetTrace(step: string, reading: Doc, it: Read): Doc {
 }
 
 /**
- * plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16
- * is decoded. What is kept is the file as it is.
+ * plain gives a record in UTF-8 for reading: one that begins with a UTF-16 mark is decoded. The
+ * stored file stays as it is.
  */
 export async function plain(file: Blob): Promise<Blob> {
   const [a, b] = new Uint8Array(await file.slice(0, 2).arrayBuffer());
@@ -211,12 +211,12 @@ export async function plain(file: Blob): Promise<Blob> {
   return new Response(text).blob();
 }
 
-/** packed files are those too large to be kept as they are. */
+/** Larger files are stored packed. */
 const largestPlain = 32 << 20;
 
 /**
- * pack gives what is kept of a file: itself, or itself packed by gzip when it is large. Refuses:
- * RangeError when even that is too large.
+ * pack gives what is stored of a file: itself, or itself packed by gzip if it is large. Refuses:
+ * RangeError if even that is too large.
  */
 export async function pack(file: Blob): Promise<{ blob: Blob; packed: boolean }> {
   if (file.size <= largestPlain) return { blob: file, packed: false };
@@ -225,7 +225,7 @@ export async function pack(file: Blob): Promise<{ blob: Blob; packed: boolean }>
   return { blob, packed: true };
 }
 
-/** unpack gives the file that was kept. */
+/** unpack gives the original of a stored file. */
 export async function unpack(blob: Blob, packed: boolean): Promise<Blob> {
   return packed ? await new Response(blob.stream().pipeThrough(new DecompressionStream("gzip"))).blob() : blob;
 }

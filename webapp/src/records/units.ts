@@ -1,10 +1,10 @@
 import { useEffect, useState } from "preact/hooks";
 import { call } from "../calc/calc";
 
-/** Units of temperature as people write them, by what the calculation calls them. */
+/** Units of temperature as people write them, by their names in the calculation. */
 const degrees: { [name: string]: string } = { degC: "°C", degF: "°F" };
 
-/** What each kind of unit has, asked for once. */
+/** The table of units, fetched once. */
 let table: Promise<{ unit: string; kind: string; factor: number; names: string[] }[]> | undefined;
 
 const all = () => {
@@ -20,8 +20,8 @@ export async function factorsOf(kind: string): Promise<Map<string, number>> {
 }
 
 /**
- * unitsBeside gives a unit and the others in which the same may be typed; itself alone where it is
- * no unit of the table.
+ * unitsBeside gives a unit and the others in which the same may be typed; only itself if it is not
+ * in the table.
  */
 export async function unitsBeside(unit: string): Promise<string[]> {
   const list = await all();
@@ -31,14 +31,14 @@ export async function unitsBeside(unit: string): Promise<string[]> {
   return [unit, ...list.filter((u) => u.kind === own.kind && u !== own).map((u) => degrees[u.unit] ?? u.unit)];
 }
 
-/** useUnits is unitsBeside on a screen; the unit alone until the others are known. */
+/** useUnits is unitsBeside for a screen; the unit alone until the others are known. */
 export function useUnits(unit: string): string[] {
   const [known, set] = useState([unit]);
   useEffect(() => {
     let here = true;
     unitsBeside(unit).then(
       (l) => here && set(l),
-      (e: unknown) => console.error(e), // it is typed in its own unit
+      (e: unknown) => console.error(e), // only its own unit is offered
     );
     return () => {
       here = false;
@@ -47,14 +47,14 @@ export function useUnits(unit: string): string[] {
   return known[0] === unit ? known : [unit];
 }
 
-/** inUnit turns a decimal of one unit into another; twelve digits, without noughts at the end. */
+/** inUnit converts a decimal from one unit to another; twelve digits, without trailing zeros. */
 export async function inUnit(value: string, from: string, to: string): Promise<string> {
   if (from === to) return value;
   const { value: turned } = await call("units", { quantity: `${value} ${from}`, to });
   return plainly(turned ?? Number.NaN);
 }
 
-/** plainly writes a number as a decimal text of so many digits, never with an exponent. */
+/** plainly writes a number as a decimal text with that many digits, never with an exponent. */
 export function plainly(x: number, digits = 12): string {
   const rounded = Number(x.toPrecision(digits));
   const s = String(rounded);

@@ -55,9 +55,10 @@ async function reader(): Promise<Reader> {
 export type Camera = { stop: () => void; light: ((on: boolean) => Promise<void>) | undefined };
 
 /**
- * watch shows the camera in a video element and calls found with each code it reads, until stopped.
+ * watch shows the camera in a video element and calls found with each code that it reads, until
+ * stopped.
  *
- * Refuses: whatever the browser says when the camera is denied or absent.
+ * Refuses: the browser's error if the camera is denied or absent.
  */
 export async function watch(video: HTMLVideoElement, found: (code: string) => void): Promise<Camera> {
   const stream = await navigator.mediaDevices.getUserMedia({

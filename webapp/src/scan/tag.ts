@@ -4,8 +4,8 @@ export type Tag =
   | { kind: "foreign"; text: string };
 
 /**
- * readTag recognizes one of our labels, a link ending in /t/LABEL on any of the plant's servers, and a
- * programme, behind /programmes/take#, from any other code.
+ * readTag recognizes our labels, which are links ending in /t/LABEL on any of the plant's servers,
+ * and programmes, which follow /programmes/take#. Any other code is neither.
  */
 export function readTag(code: string): Tag {
   const text = code.trim();

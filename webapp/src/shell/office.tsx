@@ -12,7 +12,7 @@ import { OfficeVisit } from "../screens/office/visit";
 
 declare const DESK_STYLES: string;
 
-/** fetchStyles fetches the style sheet of the office's screens; without it they are plain. */
+/** fetchStyles fetches the style sheet of the office's screens, which are plain without it. */
 function fetchStyles(): Promise<void> {
   return new Promise((done) => {
     const sheet = document.createElement("link");
@@ -24,7 +24,7 @@ function fetchStyles(): Promise<void> {
   });
 }
 
-await fetchStyles(); // nothing of the office is shown before it has its looks
+await fetchStyles(); // nothing of the office is shown before its styles are there
 
 const w = officeWords;
 const loadStandards = () => import("../screens/standards/standards").then((m) => m.StandardsScreen);
@@ -101,12 +101,10 @@ function Here({ place }: { place: Place }) {
   }
 }
 
-/** Where an entry of the menu leads, its name, and whether one is there. */
+/** The link of a menu entry, its name, and whether it is the present page. */
 type Item = [href: string, name: string, here: boolean];
 
-/**
- * OfficeScreen is what reviewers and administrators see of everybody's work; it needs a connection.
- */
+/** OfficeScreen shows reviewers and administrators everybody's work. It needs a connection. */
 export function OfficeScreen({ path }: { path: string }) {
   const user = useLink().user;
   if (user === undefined || user.role === "technician") return <p>{w.noRight}</p>;

@@ -14,7 +14,7 @@ import { navigate, type Route, readRoute, usePath } from "../nav/route";
 import { SyncLine, useLink } from "../nav/status";
 import { keepOffline, useUpdate } from "../nav/update";
 
-/** Guard shows a plain sentence in place of a screen that broke; what is kept stays kept. */
+/** Guard shows a plain sentence instead of a screen that crashed. Saved data stays saved. */
 class Guard extends Component<{ children: ComponentChildren }, { broken: boolean }> {
   override state = { broken: false };
   override componentDidCatch(e: unknown): void {
@@ -100,8 +100,8 @@ const helpOf: { [kind in Route["kind"]]?: string } = {
 type Ready = "reading" | "ready" | "blocked" | "broken";
 
 /**
- * Shell is the frame around every screen: where one is, what waits to be sent, and an offered
- * update.
+ * Shell is the frame around every screen: where the person is, what waits to be sent, and an
+ * offered update.
  */
 export function Shell() {
   const [ready, setReady] = useState<Ready>("reading");
@@ -116,8 +116,8 @@ export function Shell() {
         () => {
           setReady("ready");
           link.start();
-          // A login that outlived the database: the browser has emptied the storage in between. Or one
-          // by a provider, from whose page the browser has come back.
+          // A log-in that outlived the database, since the browser has emptied the storage in
+          // between; or one through a provider, from whose page the browser has come back.
           const outside = location.hash === "#openid";
           if (outside) history.replaceState(history.state, "", location.pathname);
           if (outside || (isFresh() && !link.now().user)) {

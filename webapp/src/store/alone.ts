@@ -1,6 +1,9 @@
 let tail: Promise<unknown> = Promise.resolve();
 
-/** alone runs one writer at a time: in this tab by a chain, across tabs by a lock where the browser has them. */
+/**
+ * alone runs one writer at a time: in this tab by a chain, across tabs by a lock if the browser has
+ * them.
+ */
 export function alone<T>(work: () => Promise<T>): Promise<T> {
   const run = async (): Promise<T> =>
     locked() ? await navigator.locks.request("gaugewright-write", work) : await work();

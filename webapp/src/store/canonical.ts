@@ -2,9 +2,8 @@ import type { Json } from "../wire/records";
 
 /**
  * canonical writes JSON in the one form of RFC 8785. Its strings and numbers are those of
- * JSON.stringify, and its names are in the order of their
- * UTF-16 code units, which is how JavaScript sorts. Refuses: RangeError for what is no number of
- * JSON, or half a character.
+ * JSON.stringify, and its names are in the order of their UTF-16 code units, which is how
+ * JavaScript sorts. Refuses: RangeError for what is no JSON number, or half a character.
  */
 export function canonical(v: Json): string {
   if (typeof v === "number" && !Number.isFinite(v)) throw new RangeError("no number of JSON");

@@ -6,27 +6,27 @@ import type { Calc } from "./settle";
 
 const mark = "erased.";
 
-/** Erased is what the office says was erased of a change. */
+/** Erased is what the office says was erased from a change. */
 type Erased = { change: string; value: Json };
 type Value = { field: string; change: string; value: Json };
 
-/** erasedIn lists what a record says was erased of its changes. */
+/** erasedIn lists what a record says was erased from its changes. */
 function erasedIn(state: RecordState): Erased[] {
   return Object.entries(state.fields)
     .filter(([name]) => name.startsWith(mark))
     .flatMap(([name, field]) => field.heads.map((h) => ({ change: name.slice(mark.length), value: h.value })));
 }
 
-/** left gives what is left of values; the rule is the calculation's. */
+/** left gives what is left of values; the calculation has the rule. */
 async function left(calc: Calc, erased: Erased[], values: Value[]): Promise<Json[]> {
   if (values.length === 0) return [];
   return ((await calc("sync/erase", { erased, values })) as { values: Json[] }).values;
 }
 
-/** Gone is what a device has of what was erased: own changes without it, what was given, photos. */
+/** Gone is what a device still has of erased data: its own changes without it, replies, photos. */
 type Gone = { own: OwnChange[]; given: number[]; photos: string[] };
 
-/** erasedHere finds what this device has of what changes say was erased. */
+/** erasedHere finds what this device has of the data that changes erase. */
 export async function erasedHere(b: IDBPDatabase<Schema>, calc: Calc, changes: Change[]): Promise<Gone> {
   const erased = changes.flatMap((c) =>
     c.set.filter((s) => s.field.startsWith(mark)).map((s) => ({ change: s.field.slice(mark.length), value: s.value })),
@@ -50,14 +50,14 @@ export async function erasedHere(b: IDBPDatabase<Schema>, calc: Calc, changes: C
   return gone;
 }
 
-/** eraseHere puts what is left in its place, and drops the rest. */
+/** eraseHere replaces the data by what is left, and drops the rest. */
 export async function eraseHere(tx: Writing, gone: Gone): Promise<void> {
   for (const one of gone.own) await tx.objectStore("changes").put(one);
   for (const name of gone.photos) await tx.objectStore("photos").delete(name);
   if (gone.given.length > 0) await dropSome(tx, gone.given);
 }
 
-/** withoutErased gives a record without what it says was erased of its changes. */
+/** withoutErased gives a record without what it says was erased from its changes. */
 export async function withoutErased(calc: Calc, state: RecordState): Promise<RecordState> {
   const erased = erasedIn(state);
   const of = new Set(erased.map((e) => e.change));

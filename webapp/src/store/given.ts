@@ -3,11 +3,11 @@ import { press } from "./press";
 import type { Given, Meta, Schema, Writing } from "./schema";
 
 /**
- * Most bytes of what was given that are kept, the latest of it: a plant of 256 instruments with
- * five years of visits has 3.6 MB in gzip, a third of what its records take.
+ * The most bytes kept of the office's replies, the latest first: a plant of 256 instruments with
+ * five years of visits has 3.6 MB in gzip, a third of the size of its records.
  */
 const mostGiven = 16 << 20;
-const rowCost = 300; // bytes of a row beside its text, by a rough guess
+const rowCost = 300; // bytes of a row beside its text, roughly
 
 /** Said is the text of a reply's changes, as it came, and the office's signature over them. */
 export type Said = { sign: string; text: string };
@@ -16,7 +16,7 @@ export async function packed(said: Said): Promise<Pick<Given, "sign" | "text">> 
   return { sign: said.sign, text: (await press(said.text)) ?? said.text };
 }
 
-/** unpacked gives the text again. */
+/** unpacked gives the original text. */
 export async function unpacked(given: Given): Promise<string> {
   if (typeof given.text === "string") return given.text;
   return new Response(new Blob([given.text]).stream().pipeThrough(new DecompressionStream("gzip"))).text();
@@ -25,7 +25,7 @@ export async function unpacked(given: Given): Promise<string> {
 const size = (given: Pick<Given, "text">) =>
   rowCost + (typeof given.text === "string" ? given.text.length : given.text.byteLength);
 
-/** putGiven keeps what was given, and drops the oldest of it beyond what a device can bear. */
+/** putGiven keeps a reply, and drops the oldest ones beyond what a device can keep. */
 export async function putGiven(tx: Writing, given: Omit<Given, "n">, most = mostGiven): Promise<void> {
   const meta = tx.objectStore("meta");
   const kept = tx.objectStore("given");
@@ -42,7 +42,7 @@ export async function lastGiven(tx: Writing): Promise<number> {
   return (await tx.objectStore("given").openKeyCursor(null, "prev"))?.key ?? 0;
 }
 
-/** givenFrom gives the next that is to be brought back to an office, which knows its own only. */
+/** givenFrom gives the next reply to bring back to an office, which takes only its own. */
 export async function givenFrom(
   b: IDBPDatabase<Schema>,
   back: { store: string; at: number; to: number },
@@ -54,7 +54,7 @@ export async function givenFrom(
   return undefined;
 }
 
-/** givenWith names what was given that has one of some changes. */
+/** givenWith names the replies that contain one of some changes. */
 export async function givenWith(b: IDBPDatabase<Schema>, ids: string[]): Promise<number[]> {
   const found: number[] = [];
   for (const n of await b.getAllKeys("given")) {
@@ -65,7 +65,7 @@ export async function givenWith(b: IDBPDatabase<Schema>, ids: string[]): Promise
   return found;
 }
 
-/** dropSome drops some of what was given. */
+/** dropSome drops some replies. */
 export async function dropSome(tx: Writing, list: number[]): Promise<void> {
   const meta = tx.objectStore("meta");
   let all = ((await meta.get("given")) as Meta["given"]) ?? 0;
@@ -78,7 +78,7 @@ export async function dropSome(tx: Writing, list: number[]): Promise<void> {
   await meta.put(all, "given");
 }
 
-/** dropGiven drops what was brought back, or all of it. */
+/** dropGiven drops the replies that were brought back, or all of them. */
 export async function dropGiven(tx: Writing, every: boolean): Promise<void> {
   const meta = tx.objectStore("meta");
   const back = (await meta.get("back")) as Meta["back"];

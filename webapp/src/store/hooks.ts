@@ -5,15 +5,15 @@ import { keyTo } from "./shelf";
 import { byKey, byKind, byParent, type Looked, lookUp, type Notice, record, subscribe } from "./store";
 
 /**
- * After a read a screen rests for this many times as long as the read took: a plant that arrives
- * must not be read again with every piece.
+ * After a read a screen waits this many times as long as the read took: it must not read again with
+ * every piece of a plant that arrives.
  */
 const rest = 4;
 
 /**
- * useLive reads once and again whenever concerns says so; undefined until the first answer. read
- * may say beforehand what it has so far, and ends where
- * that gives no. With keep, what was read for other keys stays until there is something for these.
+ * useLive reads once, and again whenever concerns says so; undefined until the first answer. read
+ * may report partial results and stops when that returns false. With keep, the data of the previous
+ * keys stays until the new data arrives.
  */
 export function useLive<T>(
   read: (say: (so: T) => boolean) => Promise<T>,
@@ -59,7 +59,7 @@ export function useLive<T>(
   return state;
 }
 
-/** useRecord follows one record; null when there is none, undefined while reading. */
+/** useRecord follows one record; null if there is none, undefined while reading. */
 export function useRecord(id: string): RecordState | null | undefined {
   return useLive(
     async () => (await record(id)) ?? null,
@@ -95,7 +95,7 @@ export function useVisits(instrument: string): RecordState[] | undefined {
   );
 }
 
-/** useResults follows what was brought in of an instrument's past. */
+/** useResults follows the imported past results of an instrument. */
 export function useResults(instrument: string): RecordState[] | undefined {
   return useLive(
     () => byKey(keyTo.results(instrument)),
@@ -104,7 +104,7 @@ export function useResults(instrument: string): RecordState[] | undefined {
   );
 }
 
-/** useRegister looks through the instruments and gives how far it has come. */
+/** useRegister searches the instruments and reports its progress. */
 export function useRegister(search: string, most: number, late: Late = { today: "", overdue: "" }): Looked | undefined {
   return useLive<Looked>(
     async (say) => {
@@ -122,6 +122,6 @@ export function useRegister(search: string, most: number, late: Late = { today: 
     },
     (n) => n.kinds.includes("instrument"),
     [search, most, late.today],
-    true, // what was found for the letters before stays until the first is found for these
+    true, // the results for the earlier letters stay until the first new result
   );
 }

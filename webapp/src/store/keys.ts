@@ -4,13 +4,13 @@ import { base64, hex } from "./bytes";
 import { canonical } from "./canonical";
 import { commit, meta, record } from "./store";
 
-// The keys by which statements are signed: package sync/statement says what is signed, and how. A
-// private key cannot be read out of the browser; it is stored in a database of its own.
+// The keys that sign statements; package sync/statement says what is signed. A private key cannot
+// be read out of the browser. It is stored in a separate database.
 
 type Pair = { kid: string; alg: "EdDSA" | "ES256"; public: { [name: string]: string }; secret: CryptoKey };
 type Kept = Pair & { user: string; id: string; told: boolean };
 
-/** A statement: whose it is, and of which field of which record. */
+/** A statement: its author, and the field of the record that it is about. */
 export type Said = { by: string; field: string; record: string; value: { [name: string]: Json } };
 
 const encoder = new TextEncoder();
@@ -23,14 +23,14 @@ const url = (b: ArrayBuffer) => base64(b).replaceAll("+", "-").replaceAll("/", "
 const urlText = (s: string) => url(encoder.encode(s).buffer);
 
 /**
- * Fields that come and go without altering what was done: the signature and the summary that is
+ * Fields that come and go without altering what was done: the signature, the summary that is
  * written with it, and what the office adds.
  */
 export const besides = ["signature", "summary", "approval", "returned", "reopened", "check", "late"];
 
 /**
- * content is the hash of what changes say of some records: of the standing values of the fields
- * that they wrote, but for those besides.
+ * content is the hash of what changes say about some records: of the current values of the fields
+ * that they wrote, without those in besides.
  */
 export async function content(states: RecordState[], covers: string[]): Promise<string> {
   const all: { [id: string]: { [field: string]: Json } } = {};
@@ -46,7 +46,7 @@ export async function content(states: RecordState[], covers: string[]): Promise<
   return hex(await sha256(canonical(all)));
 }
 
-/** payload is what a key signs. */
+/** payload is the text that a key signs. */
 export async function payload(said: Said): Promise<string> {
   const { proof: _, office: __, ...value } = said.value;
   const digest = hex(await sha256(canonical(value)));
@@ -70,14 +70,14 @@ export function recordOf(kid: string): string {
   return id;
 }
 
-/** sign gives a JWS with its payload left out. */
+/** sign gives a JWS with a detached payload. */
 export async function sign(key: Pair, text: string): Promise<string> {
   const head = urlText(`{"alg":"${key.alg}","kid":"${key.kid}"}`);
   const way = key.alg === "EdDSA" ? { name: "Ed25519" } : { name: "ECDSA", hash: "SHA-256" };
   return `${head}..${url(await crypto.subtle.sign(way, key.secret, encoder.encode(`${head}.${urlText(text)}`)))}`;
 }
 
-/** make makes a pair of keys: Ed25519, or P-256 where the browser has no other. */
+/** make makes a pair of keys: Ed25519, or P-256 if the browser has no other. */
 export async function make(): Promise<Pair> {
   const ways: [Pair["alg"], Algorithm | EcKeyGenParams][] = [
     ["EdDSA", { name: "Ed25519" }],
@@ -99,8 +99,8 @@ const base = () =>
   openDB("gaugewright-keys", 1, { upgrade: (db) => void db.createObjectStore("keys", { keyPath: "user" }) });
 
 /**
- * own gives the key of whoever is logged in, making one and its record where there is none in use;
- * made says so.
+ * own gives the logged-in person's key. If no key is in use, it makes one with its record; made
+ * says so.
  */
 async function own(user: string): Promise<{ key: Pair; made: boolean }> {
   const db = await base();
@@ -131,7 +131,7 @@ async function own(user: string): Promise<{ key: Pair; made: boolean }> {
   }
 }
 
-/** keyOf gives the id of the record of somebody's key on this device, "" where there is none. */
+/** keyOf gives the id of the record of a person's key on this device, or "" if there is none. */
 export async function keyOf(user: string): Promise<string> {
   const db = await base();
   try {
@@ -142,10 +142,9 @@ export async function keyOf(user: string): Promise<string> {
 }
 
 /**
- * prove signs what somebody says of a record with the key of this device. Gives: the members that
- * the value takes besides; made, where the key is new
- * and the office has not heard of it. None of them where the browser has no keys: the statement
- * stands without.
+ * prove signs a person's statement about a record with the key of this device. Gives: the members
+ * to add to the value; made, if the key is new and the office does not know it. It gives none of
+ * them if the browser has no keys: the statement is then without a proof.
  */
 export async function prove(said: Said): Promise<{ proof?: string; made: boolean }> {
   if (!globalThis.crypto?.subtle) return { made: false };

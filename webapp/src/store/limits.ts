@@ -8,7 +8,7 @@ export class StoreError extends Error {
   }
 }
 
-/** limited gives up after ms, and once after as many more as more says then. */
+/** limited gives up after ms, and once more after the time that more returns then. */
 export function limited<T>(
   promise: Promise<T>,
   ms: number,

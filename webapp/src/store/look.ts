@@ -4,27 +4,27 @@ import { type Late, matcher } from "./search";
 import type { Entry } from "./shelf";
 
 /**
- * Looked is how far a look through the register has come: what it found first, in the order of the
- * tags, and of how many. near: nothing is as it was typed, and these are but for a slip.
+ * Looked is the progress of a search of the register: its first results, in the order of the tags,
+ * and their number. near: nothing matches as typed, and these match with a slip.
  */
 export type Looked = { rows: Entry[]; found: number; looked: number; all: number; near?: boolean };
 
 const lookPiece = 1_000; // entries of the register, some hundred bytes each
 
 /**
- * The register as it was read last, kept between one key and the next; undefined until one look
- * came to its end, and after anything of it has changed.
+ * The register as last read, kept between two key presses; undefined until one search came to its
+ * end, and after any of it has changed.
  */
 let known: Entry[] | undefined;
 let changes = 0;
 
-/** forget drops what is known of the register. */
+/** forget drops the kept register. */
 export function forget(): void {
   known = undefined;
   changes++;
 }
 
-/** lookThrough looks through the register by the one rule of search.ts, a piece at a time. */
+/** lookThrough searches the register by the one rule of search.ts, a piece at a time. */
 export async function lookThrough(
   b: IDBPDatabase<Schema>,
   search: string,

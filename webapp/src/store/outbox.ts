@@ -1,4 +1,5 @@
 import type { IDBPDatabase, IDBPTransaction } from "idb";
+import type { User } from "../wire/api";
 import { type Change, type Json, value } from "../wire/records";
 import { base64 } from "./bytes";
 import type { Meta, OwnChange, Schema, StoreName, Writing as Tx } from "./schema";
@@ -6,14 +7,24 @@ import type { Meta, OwnChange, Schema, StoreName, Writing as Tx } from "./schema
 type Base = IDBPDatabase<Schema>;
 
 const photoPiece = 8; // each some hundred kilobytes
+const mostRefusals = 200; // an office reports at most that many refusals: a shorter list is complete
+
+/** A change that the office refuses, and why. */
+export type Refusal = { id: string; reason: string };
+
+/** An office's answer about a device's changes. refused is its list of refused ones. */
+export type Answered = {
+  acknowledged: string[];
+  quarantined: Refusal[];
+  refused?: { name: string; list: Refusal[] } | undefined;
+};
 
 /** What waits on this device for the log-in of another person. */
 export type Others = { author: string; name: string; count: number };
 
 /**
- * Queue says how much has not reached the office, and since when. count is of who is logged in;
- * what others wrote waits for their log-in, and what the
- * office set aside is everybody's.
+ * Queue says how much has not reached the office, and since when. count is of the logged-in person;
+ * other people's changes wait for their log-in, and what the office quarantined is everybody's.
  */
 export type Queue = {
   count: number;
@@ -23,9 +34,10 @@ export type Queue = {
   others: Others[];
 };
 
-const ofAuthor = (author: string) => IDBKeyRange.bound([author, 0], [author, Number.POSITIVE_INFINITY]);
+const ofAuthor = (author: string, behind = 0) =>
+  IDBKeyRange.bound([author, behind], [author, Number.POSITIVE_INFINITY], true);
 
-/** sign writes into each entry of the outbox whose it is; earlier versions did not. */
+/** sign writes the author into each entry of the outbox; earlier versions did not. */
 export async function sign(tx: IDBPTransaction<Schema, StoreName[], "versionchange">): Promise<void> {
   const outbox = tx.objectStore("outbox");
   for (const o of await outbox.getAll()) {
@@ -35,15 +47,21 @@ export async function sign(tx: IDBPTransaction<Schema, StoreName[], "versionchan
 }
 
 /**
- * authored gives a person's oldest unsent changes, at most n and not many more than some characters
- * of JSON, but one at least.
+ * authored gives a person's oldest unsent changes after a number, at most n and not many more than
+ * some characters of JSON, but at least one.
  */
-export async function authored(b: Base, author: string | undefined, n: number, size: number): Promise<Change[]> {
+export async function authored(
+  b: Base,
+  author: string | undefined,
+  n: number,
+  size: number,
+  behind = 0,
+): Promise<Change[]> {
   if (author === undefined) return [];
   const tx = b.transaction(["outbox", "changes"]);
   const list: Change[] = [];
   let long = 0;
-  for (const o of await tx.objectStore("outbox").index("author").getAll(ofAuthor(author), n)) {
+  for (const o of await tx.objectStore("outbox").index("author").getAll(ofAuthor(author, behind), n)) {
     const own = await tx.objectStore("changes").get(o.id);
     if (!own) continue;
     const length = size === Number.POSITIVE_INFINITY ? 0 : JSON.stringify(own.change).length + 1;
@@ -81,8 +99,8 @@ export async function queued(b: Base, user: string | undefined): Promise<Queue> 
 }
 
 /**
- * offerNext brings the next n of what is offered again into the outbox; those of others are marked,
- * since the office may have them.
+ * offerNext moves the next n changes that are offered again into the outbox. It marks those of
+ * other people, since the office may have them.
  */
 export async function offerNext(tx: Tx, user: string | undefined, n: number): Promise<void> {
   const meta = tx.objectStore("meta");
@@ -111,16 +129,16 @@ export async function offerNext(tx: Tx, user: string | undefined, n: number): Pr
   else await meta.delete("offer");
 }
 
-/** lift ends an own change's being set aside. */
+/** lift removes the quarantine mark from an own change. */
 async function lift(tx: Tx, own: OwnChange): Promise<void> {
   await tx.objectStore("changes").put({ id: own.id, seq: own.seq, change: own.change });
 }
 
-/** answer notes what the office said of changes that were sent. */
-export async function answer(
-  tx: Tx,
-  answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] },
-): Promise<void> {
+/**
+ * answer records the office's answer about sent changes, and its list of refused ones unless that
+ * list is stale.
+ */
+export async function answer(tx: Tx, answered: Answered, stale: boolean): Promise<void> {
   const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
   for (const id of [...answered.acknowledged, ...refused.keys()]) {
     const own = await tx.objectStore("changes").get(id);
@@ -130,11 +148,35 @@ export async function answer(
     if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
     else if (own.quarantined !== undefined) await lift(tx, own);
   }
+  const reported = stale ? undefined : answered.refused;
+  if (reported) await listed(tx, reported, refused);
+  // Quarantined changes that are not on the list: the next list says what became of them.
+  const names = new Set(reported?.list.map((r) => r.id));
+  if (answered.quarantined.some((r) => !names.has(r.id))) await tx.objectStore("meta").delete("refused");
 }
 
 /**
- * arrived takes note of own changes that came back from the office: it has them, whoever brought
- * them.
+ * listed takes over the office's list of a person's refused changes. What a complete list lacks was
+ * taken in since, except what was quarantined just now.
+ */
+async function listed(tx: Tx, reported: { name: string; list: Refusal[] }, now: Map<string, string>): Promise<void> {
+  const changes = tx.objectStore("changes");
+  const user = (await tx.objectStore("meta").get("user")) as User | undefined;
+  const reasons = new Map(reported.list.map((r) => [r.id, r.reason]));
+  const whole = reported.list.length < mostRefusals;
+  for (const own of await changes.index("quarantined").getAll()) {
+    if ((own.change.author ?? user?.id) !== user?.id || reasons.has(own.id)) continue;
+    if (own.listed || (whole && !now.has(own.id))) await lift(tx, own);
+  }
+  for (const [id, reason] of reasons) {
+    const own = await changes.get(id);
+    if (own) await changes.put({ ...own, quarantined: reason, listed: 1 });
+  }
+  await tx.objectStore("meta").put(reported.name, "refused");
+}
+
+/**
+ * arrived records own changes that came back from the office: it has them, from whatever sender.
  */
 export async function arrived(tx: Tx, changes: Change[]): Promise<void> {
   const outbox = tx.objectStore("outbox");
@@ -149,19 +191,10 @@ export async function arrived(tx: Tx, changes: Change[]): Promise<void> {
   }
 }
 
-/** listed takes over the office's whole list of what it does not take of a person's work. */
-export async function listed(tx: Tx, user: string | undefined, list: { id: string; reason: string }[]): Promise<void> {
-  const changes = tx.objectStore("changes");
-  const reasons = new Map(list.map((r) => [r.id, r.reason]));
-  for (const own of await changes.index("quarantined").getAll())
-    if (own.listed && own.change.author === user && !reasons.has(own.id)) await lift(tx, own);
-  for (const [id, reason] of reasons) {
-    const own = await changes.get(id);
-    if (own) await changes.put({ ...own, quarantined: reason, listed: 1 });
-  }
-}
-
-/** unsentText gives what has not reached the office, or was refused by it, as JSON; photos in base64. */
+/**
+ * unsentText gives what has not reached the office, or was refused by it, as JSON, with photos in
+ * base64.
+ */
 export async function unsentText(b: Base): Promise<string> {
   const ids = new Set((await b.getAll("outbox")).map((q) => q.id));
   const own = await b.getAll("changes");

@@ -1,8 +1,16 @@
-/** Below this length pressing a text costs more than it saves. */
+import { press as inWorker } from "../calc/calc";
+
+/** Below this length compressing a text costs more than it saves. */
 const worthPressing = 1024;
 
-/** press gives a text in gzip; undefined where it is short or the browser cannot. */
+const onPage = (text: string): Promise<ArrayBuffer> =>
+  new Response(new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
+
+/**
+ * press gives a text in gzip, compressed in a worker if there is one for it; undefined if it is
+ * short or the browser cannot.
+ */
 export async function press(text: string): Promise<ArrayBuffer | undefined> {
   if (text.length < worthPressing || typeof CompressionStream === "undefined") return undefined;
-  return new Response(new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
+  return typeof Worker === "undefined" ? onPage(text) : inWorker(text).catch(() => onPage(text));
 }

@@ -1,9 +1,9 @@
 import type { IDBPDatabase, IDBPTransaction } from "idb";
-import type { RecordState } from "../wire/records";
+import type { Change, RecordState } from "../wire/records";
 import type { Row, Schema, StoreName, Writing } from "./schema";
 import { entryOf, keysOf } from "./shelf";
 
-/** Records that are read at once where all are gone through. */
+/** Records read at once when all are gone through. */
 export const dropPiece = 300;
 
 /** first makes the stores of the first version. */
@@ -18,8 +18,8 @@ export function first(base: IDBPDatabase<Schema>): void {
 }
 
 /**
- * shelve files what is there under its keys, and makes the register of instruments; both are
- * written with every record from then on.
+ * shelve files the existing records under their keys, and makes the register of instruments. From
+ * then on both are written with every record.
  */
 export async function shelve(
   base: IDBPDatabase<Schema>,
@@ -45,7 +45,7 @@ export async function shelve(
   }
 }
 
-/** relist makes the entries of the register again, where their content has changed. */
+/** relist makes the entries of the register again after their content has changed. */
 export async function relist(tx: IDBPTransaction<Schema, StoreName[], "versionchange">): Promise<void> {
   const register = tx.objectStore("register");
   const records = tx.objectStore("records");
@@ -60,7 +60,14 @@ export async function relist(tx: IDBPTransaction<Schema, StoreName[], "versionch
   }
 }
 
-function rowOf(state: RecordState, rev: number, rebuild: string | undefined): Row {
+/** parts makes the stores for a device that holds a part of the plant. */
+export function parts(base: IDBPDatabase<Schema>, tx: IDBPTransaction<Schema, StoreName[], "versionchange">): void {
+  base.createObjectStore("held", { keyPath: "id" });
+  tx.objectStore("register").createIndex("id", "id");
+  tx.objectStore("register").createIndex("label", "label");
+}
+
+export function rowOf(state: RecordState, rev: number, rebuild: string | undefined): Row {
   return {
     ...(rebuild === undefined ? {} : { rebuild }),
     id: state.id,
@@ -73,7 +80,7 @@ function rowOf(state: RecordState, rev: number, rebuild: string | undefined): Ro
   };
 }
 
-/** puts writes a record and, of an instrument, its entry in the register. */
+/** puts writes a record and, for an instrument, its entry in the register. */
 export function puts(
   tx: Writing,
   state: RecordState,
@@ -91,9 +98,34 @@ export function unlist(tx: Writing, state: RecordState): Promise<unknown>[] {
   return state.kind === "instrument" ? [tx.objectStore("register").delete([entryOf(state).order, state.id])] : [];
 }
 
-/** forked notes when this device took another id, and which one it had. */
+/** around names the records with unsent or quarantined work, and those above them. */
+export async function around(b: IDBPDatabase<Schema>, unsent: Change[]): Promise<Set<string>> {
+  const refused = (await b.getAllFromIndex("changes", "quarantined")).map((o) => o.change);
+  const all = new Set([...unsent, ...refused].flatMap((c) => [c.record, c.parent]).filter(Boolean));
+  for (let next = [...all]; next.length > 0; ) {
+    const rows = await Promise.all(next.map((id) => b.get("records", id)));
+    next = rows.map((r) => r?.parent ?? "").filter((id) => id !== "" && !all.has(id));
+    for (const id of next) all.add(id);
+  }
+  return all;
+}
+
+/**
+ * missing says whether this device never wrote one of some changes that bear its id. keys has those
+ * that are here; a log-out has removed others, up to a count that was noted.
+ */
+export async function missing(
+  tx: Writing,
+  keys: (string | undefined)[],
+  changes: { stamp: string }[],
+): Promise<boolean> {
+  const gone = Number((await tx.objectStore("meta").get("gone")) ?? 0);
+  return keys.some((k, i) => k === undefined && !(Number.parseInt((changes[i]?.stamp ?? "").slice(0, 12), 16) <= gone));
+}
+
+/** forked notes when this device took another id, and its earlier one. */
 export async function forked(tx: Writing, was: string): Promise<void> {
-  await tx.objectStore("meta").delete("heard");
+  for (const lane of ["heard", "heardBeside"] as const) await tx.objectStore("meta").delete(lane);
   await tx.objectStore("meta").put(new Date().toISOString(), "forked");
   await tx.objectStore("meta").put(was, "was");
 }

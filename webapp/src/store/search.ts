@@ -1,20 +1,20 @@
 import { isOverdue } from "../wire/records";
 import type { Entry } from "./shelf";
 
-/** What a search looks at of an entry of the register. */
+/** The parts of a register's entry that a search reads. */
 export type Searched = Pick<Entry, "words"> & Partial<Pick<Entry, "packed" | "due" | "status">>;
 
-/** The word that asks for what is overdue, and the day that it is compared with. */
+/** The word that asks for what is overdue, and the day to compare with. */
 export type Late = { today: string; overdue: string };
 
-/** How an entry answers a search: not at all, but for a slip of the finger, or as it was typed. */
+/** How an entry matches a search: not at all, with a slip of the finger, or as typed. */
 export type Fit = 0 | 1 | 2;
 
-/** From how many letters on a word may have one slip, and two. */
+/** The number of letters from which a word may have one slip, and two. */
 const oneSlip = 4;
 const twoSlips = 8;
 
-/** plain writes a text in small letters without accents, with every kind of dash as a hyphen. */
+/** plain writes a text in lower case without accents, with every kind of dash as a hyphen. */
 export function plain(text: string): string {
   return text
     .normalize("NFKD")
@@ -23,17 +23,17 @@ export function plain(text: string): string {
     .replace(/[\u2212\u2010-\u2015]/g, "-");
 }
 
-/** packed leaves letters and digits, so that PI-1104, PI 1104 and pi1104 are one. */
+/** packed keeps only letters and digits, so that PI-1104, PI 1104 and pi1104 are one. */
 export function packed(text: string): string {
   return plain(text).replace(/[^\p{L}\p{N}]+/gu, "");
 }
 
 /**
- * slips counts what has to be put right to make one word of another: a letter that is wrong, left
- * out, too many, or two that changed places; it stops counting beyond most.
+ * slips counts the corrections that turn one word into another: a letter that is wrong, left out or
+ * too many, or two that changed places. It stops counting beyond most.
  *
- * Source: the distance of Damerau (Communications of the ACM 7, 1964, 171) in the form where no
- * part is put right twice.
+ * Source: the distance of Damerau (Communications of the ACM 7, 1964, 171) in the form in which no
+ * part is corrected twice.
  */
 export function slips(a: string, b: string, most: number): number {
   if (Math.abs(a.length - b.length) > most) return most + 1;
@@ -57,10 +57,10 @@ export function slips(a: string, b: string, most: number): number {
 }
 
 /**
- * matcher makes the one rule by which instruments are found of what was typed: every word of it has
- * to be in the entry, or all of it without its marks, as in pi1104 or 0-10bar. A word that says
- * overdue asks for what is due before today. A word of letters may have a slip, or two if it is
- * long; one with digits may not, since another number is another instrument.
+ * matcher makes the one rule for finding instruments by typed words: the entry must have every
+ * word, or all of the text without its marks, as in pi1104 or 0-10bar. A word for overdue asks for
+ * what is due before today. A word of letters may have a slip, or two if it is long. A word with
+ * digits may not, since another number is another instrument.
  */
 export function matcher(
   search: string,
@@ -86,7 +86,9 @@ export function matcher(
   };
 }
 
-/** near gives what finds a word with a slip among others, each of which is compared with it once. */
+/**
+ * near gives a function that finds a word with a slip among others. It compares each of them once.
+ */
 function near(word: string): ((words: string) => boolean) | undefined {
   if (word.length < oneSlip || !/^\p{L}+$/u.test(word)) return undefined;
   const most = word.length < twoSlips ? 1 : 2;

@@ -4,18 +4,19 @@ type Order = {
   records: { id: string; fields: { [name: string]: { heads: string[]; replaced: string[] } } }[];
   count: number;
 };
-/** isErasure says of a field that it tells what was erased; the code for that is fetched with the first. */
+/**
+ * isErasure says whether a field is an erasure. The code for those is fetched with the first one.
+ */
 export const isErasure = (field: string): boolean => field.startsWith("erased.");
 
 export type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /**
- * settle merges changes into the records they belong to. The merge itself is the calculation's: it
- * is given everything but the values, which
- * stay here and are put back by change, so that a plant's megabytes are not copied into it and out
- * again.
+ * settle merges changes into their records. The calculation does the merge, on everything but the
+ * values. Those stay here and are reattached by change, so that a plant's megabytes are not copied
+ * into it and out again.
  *
- * Takes: what is known of the records, and the changes in any order. Gives: the changed records,
+ * Takes: the known state of the records, and the changes in any order. Gives: the changed records,
  * and the highest count seen.
  */
 export async function settle(
@@ -82,7 +83,7 @@ export async function settle(
         replaced: field.replaced,
       };
     }
-    // The merge wants the names in order when it sees the record again.
+    // The merge wants the names in order when it gets the record again.
     const fields = Object.fromEntries(Object.entries(all).sort((a, b) => (a[0] < b[0] ? -1 : 1)));
     return { id: o.id, kind: c.kind, site: c.site, parent: c.parent, fields };
   });

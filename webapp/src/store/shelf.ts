@@ -13,11 +13,11 @@ import {
 } from "../wire/records";
 
 /**
- * Entry is what a list needs of an instrument: small, in the order of the tags, so that thousands
- * are read and searched without their records.
+ * Entry is what a list needs of an instrument. It is small and in the order of the tags, so that
+ * thousands can be read and searched without their records.
  */
 export type Entry = {
-  /** The tag with its numbers filled up, so that 9 comes before 10. */
+  /** The tag with its numbers padded, so that 9 comes before 10. */
   order: string;
   id: string;
   tag: string;
@@ -26,14 +26,19 @@ export type Entry = {
   area: string;
   place: string;
   range: Json;
-  /** "" of one in service. */
+  /** "" for one in service. */
   status?: string;
   /** The day on which it is due. */
   due?: string;
   kind?: string;
-  /** All that a search looks through, in small letters. */
+  /** In lower case, as on the label; "" for none. */
+  label?: string;
+  site?: string;
+  /** Nothing more of the instrument is on this device. */
+  part?: 1;
+  /** Everything that a search looks through, in lower case. */
   words: string;
-  /** Tag, serial, other names and range without what is between their letters and digits. */
+  /** Tag, serial, other names and range, with only their letters and digits. */
   packed?: string;
 };
 
@@ -46,6 +51,7 @@ export function entryOf(state: RecordState): Entry {
   ) as [string, string, string, string, string];
   const range = asObject(value(state, "range"));
   const [low, high, unit] = ["low", "high", "unit"].map((f) => asText(range[f]));
+  const label = text(state, "label");
   const names = list(state, "aliases").map(asText);
   const kind = text(state, "kind");
   const words = plain(
@@ -66,12 +72,14 @@ export function entryOf(state: RecordState): Entry {
     status,
     due: text(state, "due").slice(0, 10),
     kind: signOf(state),
+    ...(label === "" ? {} : { label: label.toLowerCase() }),
+    site: state.site,
     words,
     packed: [tag, serial, ...names, `${low}${high}${unit}`].map(packed).join(" "),
   };
 }
 
-/** orderOf gives the text by which a tag is sorted. */
+/** orderOf gives the sort key of a tag. */
 export function orderOf(tag: string): string {
   return tag
     .normalize("NFKD")
@@ -79,10 +87,10 @@ export function orderOf(tag: string): string {
     .replace(/\d+/g, (d) => d.padStart(12, "0"));
 }
 
-/** Under these keys a record is found without reading others of its kind. */
+/** The keys that find a record without reading others of its kind. */
 export const keyTo = {
   visits: (instrument: string) => `v/${instrument}`,
-  /** What was brought in of an instrument's past. */
+  /** The imported past results of an instrument. */
   results: (instrument: string) => `p/${instrument}`,
   /** The visits that belong to a round. */
   round: (id: string) => `r/${id}`,
@@ -93,13 +101,13 @@ export const keyTo = {
   label: (label: string) => `t/${label.toLowerCase()}`,
   /** The instruments that are tested by a method. */
   method: (id: string) => `m/${id}`,
-  /** The instruments about which somebody has written messages. */
+  /** The instruments that have messages. */
   messages: "n/",
   /** The rounds of a day. */
   day: (date: string) => `d/${date.slice(0, 10)}`,
 };
 
-/** keysOf gives the keys under which a record is kept. */
+/** keysOf gives the keys of a record. */
 export function keysOf(state: RecordState): string[] {
   const under = (key: (of: string) => string, field: string) =>
     text(state, field) === "" ? [] : [key(text(state, field))];

@@ -1,13 +1,13 @@
 import { deleteDB, type IDBPDatabase, openDB } from "idb";
 import { callSync } from "../calc/calc";
-import type { Place, User } from "../wire/api";
+import type { Place, Shown, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState } from "../wire/records";
 import { hex } from "./bytes";
 import { isErasure, type Calc, settle } from "./settle";
-import { dropPiece, first, forked, puts, relist, shelve, unlist } from "./rows";
+import { around, dropPiece, first, forked, missing, parts, puts, relist, shelve, unlist } from "./rows";
 import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
 import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
-import { answer, arrived, authored, listed, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
+import { type Answered, answer, arrived, authored, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
 import { alone, locked } from "./alone";
 import { forget, lookThrough, type Looked } from "./look";
 import type { Late } from "./search";
@@ -16,13 +16,11 @@ import { limited, StoreError } from "./limits";
 
 export { type Looked, StoreError };
 
-export type Refusal = { id: string; reason: string };
-
-/** What subscribers are given: the records that changed, or only the queue. */
+/** What subscribers get: the records that changed, or only the queue. */
 export type Notice = { records: string[]; kinds: string[] };
 
 export type Wish = {
-  /** The record to write to; left out, a new one is made. */
+  /** The record to write to; without it a new one is made. */
   record?: string;
   kind: string;
   site: string;
@@ -30,7 +28,7 @@ export type Wish = {
   set: { field: string; value: Json }[];
 };
 
-/** Longest time a transaction may take before the screen is informed; some browsers never settle one on a full disk. */
+/** The longest time for a transaction; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
 const longestUpgrade = 180_000; // thousands of records are filed again, once
@@ -39,14 +37,15 @@ const longestReceiving = 20_000; // hundreds of records on a slow phone
 let db: IDBPDatabase<Schema> | undefined;
 let opening: Promise<void> | undefined;
 let calc: Calc = callSync;
+/** calculate gives the calculation that merges. */
+export const calculate = (): Calc => calc;
 let fresh = false;
 const listeners = new Set<(notice: Notice) => void>();
 let news: BroadcastChannel | undefined;
 
 /**
- * open makes the device's database ready; calling it again gives the same one.
- *
- * Takes: for tests, another name and another calculation. Refuses: StoreError `blocked` while an older tab holds it, `slow` if it never answers.
+ * open opens the device's database, once. Tests give another name and calculation.
+ * Refuses: StoreError `blocked` while an older tab holds it, `slow` if it never answers.
  */
 export function open(options: { name?: string; calc?: Calc } = {}): Promise<void> {
   opening ??= start(options).catch((e: unknown) => {
@@ -60,7 +59,7 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   if (options.calc) calc = options.calc;
   let blocked = false;
   let upgrading = false;
-  const opened = openDB<Schema>(options.name ?? "gaugewright", 7, {
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 8, {
     async upgrade(base, old, _now, tx) {
       upgrading = old > 0;
       if (old < 1) first(base);
@@ -75,6 +74,7 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
       }
       if (old < 6) base.createObjectStore("given", { keyPath: "n", autoIncrement: true });
       if (old >= 4 && old < 7) await relist(tx);
+      if (old < 8) parts(base, tx);
     },
     blocked() {
       blocked = true;
@@ -127,12 +127,12 @@ export async function destroy(name = "gaugewright"): Promise<void> {
   await deleteDB(name);
 }
 
-/** isFresh says whether the database was made just now: a new device, or one whose storage the browser has emptied. */
+/** isFresh says whether the database is new, also after the browser has emptied its storage. */
 export function isFresh(): boolean {
   return fresh;
 }
 
-/** record gives what is known of one record. */
+/** record gives the known state of one record. */
 export async function record(id: string): Promise<RecordState | undefined> {
   return (await (await base()).get("records", id))?.state;
 }
@@ -162,7 +162,7 @@ export async function count(kind: string): Promise<number> {
   return (await base()).countFromIndex("records", "kind", kind);
 }
 
-/** lookUp looks through the register as lookThrough says. */
+/** lookUp searches the register as lookThrough does. */
 export async function lookUp(
   search: string,
   most: number,
@@ -185,9 +185,8 @@ export function subscribe(fn: (notice: Notice) => void): () => void {
 }
 
 /**
- * commit writes one change: it returns only when the change, its place in the outbox and the merged record lie on the device's disk.
- *
- * Takes: the fields to set. Gives: the record and the change. Refuses: StoreError; CalcError if the change itself is refused.
+ * commit writes one change. It returns only when the change, its place in the outbox and the merged
+ * record are on the device's disk. Refuses: StoreError; CalcError if the change itself is refused.
  */
 export function commit(wish: Wish): Promise<{ record: RecordState; change: Change }> {
   return alone(async () => {
@@ -255,17 +254,18 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
 }
 
 /**
- * receive merges changes from the office and moves the cursor, all in one transaction. What is lost of it to a power cut is fetched again with
- * its cursor, so it does not wait for the disk.
+ * receive merges the office's changes and moves the cursor in one transaction. It does not wait for
+ * the disk: what a power cut loses is fetched again.
  */
 export function receive(
   changes: Change[],
   link: Place,
-  answered: { acknowledged: string[]; quarantined: Refusal[]; refused?: { name: string; list: Refusal[] } | undefined },
+  answered: Answered,
   said?: Said,
+  part?: { held: string; entries: Shown[] },
 ): Promise<void> {
   return alone(async () => {
-    const pressing = said && packed(said); // while the records are merged
+    const pressing = said && packed(said); // runs while the records are merged
     for (let attempt = 0; ; attempt++) {
       const b = await base();
       const ids = [...new Set(changes.map((c) => c.record))];
@@ -276,29 +276,31 @@ export function receive(
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
       const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erased") : undefined;
+      const shown = part && part.entries.length > 0 ? await import("./shown") : undefined;
       const [given, gone] = await Promise.all([pressing, erase?.erasedHere(b, calc, changes)]);
       const done = await write(
         ["changes", "outbox", "records", "register", "photos", "meta", "given"],
         async (tx) => {
+          const hold = (await tx.objectStore("meta").get("hold")) as Meta["hold"];
+          // A reply for another list of units lacks changes of this one: it must be requested
+          // again.
+          const stale = (part?.held ?? "") !== (hold?.name ?? "");
           if (!locked()) {
             const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
             if (now.some((row, i) => row?.rev !== known.get(ids[i] ?? "")?.rev)) return false;
           }
+          await answer(tx, answered, stale);
+          if (stale) return true;
           const written = merged.records.flatMap((state) => puts(tx, state, known.get(state.id), rebuild));
-          await answer(tx, answered);
           await arrived(tx, changes);
-          if (answered.refused) {
-            const user = (await tx.objectStore("meta").get("user")) as User | undefined;
-            await listed(tx, user?.id, answered.refused.list);
-            await tx.objectStore("meta").put(answered.refused.name, "refused");
-          }
+          if (part) await shown?.show(tx, part.entries);
           const device = (await tx.objectStore("meta").get("device")) as Device;
           const seen = Math.max(device.count, merged.count);
-          // A change under this device's id that it never wrote: its profile was copied, or brought back from an older copy.
-          const mine = await Promise.all(
-            changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)),
-          );
-          const copied = mine.some((k) => k === undefined);
+          // A change under this device's id that it never wrote: its profile was copied, or
+          // restored from an older copy.
+          const mine = changes.filter((c) => c.device === device.id);
+          const keys = await Promise.all(mine.map((c) => tx.objectStore("changes").getKey(c.id)));
+          const copied = await missing(tx, keys, mine);
           await tx.objectStore("meta").put({ ...device, ...(copied ? { id: newId() } : {}), count: seen }, "device");
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
@@ -309,23 +311,27 @@ export function receive(
         longestReceiving,
         "relaxed",
       );
-      if (done) return tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
+      const kinds = new Set(merged.records.map((r) => r.kind));
+      if (shown) kinds.add("instrument"); // lists and the search show what came of instruments not held here
+      if (done) return tell({ records: ids, kinds: [...kinds] });
       if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
     }
   });
 }
 
-/** heard notes the nonce of a reply that was taken. What a power cut takes of it makes the office take this device for a copy, which is mended. */
-export async function heard(nonce: string): Promise<void> {
+/**
+ * heard notes the nonce of a reply that was taken; if it is lost, this device looks like a copy.
+ */
+export async function heard(nonce: string, lane: "heard" | "heardBeside" = "heard"): Promise<void> {
   await write(
     ["meta"],
-    async (tx) => void (await tx.objectStore("meta").put(nonce, "heard")),
+    async (tx) => void (await tx.objectStore("meta").put(nonce, lane)),
     longestTransaction,
     "relaxed",
   );
 }
 
-/** fork takes another id for this device, because a copy of it goes by the same one. What is unsent stays as it was written and goes out. */
+/** fork takes another id, because a copy of this device uses the same one. Unsent changes stay. */
 export function fork(): Promise<void> {
   return alone(() =>
     write(["meta"], async (tx) => {
@@ -336,21 +342,10 @@ export function fork(): Promise<void> {
   );
 }
 
-/**
- * keepSites drops the records of other sites than these, which the user is no longer given; what has work on it that is unsent or was set aside
- * stays, with its key. The records that are missing come from the office.
- */
+/** keepSites drops the records of other sites, except those with unsent or quarantined work. */
 export async function keepSites(sites: string[]): Promise<void> {
   const b = await base();
-  const refused = (await b.getAllFromIndex("changes", "quarantined")).map((o) => o.change);
-  const unsent = new Set([...(await unsentChanges()), ...refused].map((c) => c.record));
-  for (let around = [...unsent]; around.length > 0; ) {
-    const parents = (await Promise.all(around.map((id) => b.get("records", id))))
-      .map((r) => r?.parent ?? "")
-      .filter((id) => id !== "" && !unsent.has(id));
-    for (const id of parents) unsent.add(id);
-    around = parents;
-  }
+  const unsent = await around(b, await unsentChanges());
   for (let after: string | undefined; ; ) {
     const from = after;
     const last = await alone(() =>
@@ -372,7 +367,7 @@ export async function keepSites(sites: string[]): Promise<void> {
   });
 }
 
-/** standing gives what records are built from: their states or, of those that are still to be rebuilt, the changes that were written here. */
+/** standing gives what records are built from: their states or, to rebuild them, own changes. */
 async function standing(
   b: IDBPDatabase<Schema>,
   rows: Row[],
@@ -388,8 +383,8 @@ async function standing(
 }
 
 /**
- * finishRebuild ends the rebuilding of the records once a restored office has given all that it has: what is left is made of what was written here, and
- * what nobody has any more goes, so that this device does not show for ever what the office lost.
+ * finishRebuild ends the rebuilding once a restored office has sent everything. It rebuilds the
+ * rest from own changes, and drops what nobody has any more.
  */
 export async function finishRebuild(): Promise<void> {
   const rebuild = await meta("rebuild");
@@ -405,7 +400,7 @@ export async function finishRebuild(): Promise<void> {
       await write(["records", "register"], async (tx) => {
         for (const was of old) {
           const now = await tx.objectStore("records").get(was.id);
-          if (now?.rev !== was.rev) continue; // written meanwhile in a browser without locks: of the next rebuilding
+          if (now?.rev !== was.rev) continue; // written meanwhile without locks: for the next rebuilding
           const state = made.get(was.id);
           await Promise.all(
             state
@@ -426,12 +421,12 @@ export async function finishRebuild(): Promise<void> {
   });
 }
 
-/** queueAgain begins to offer everything this device ever made, for an office that has lost some; offerMore brings it to the outbox by pieces. */
+/** queueAgain begins to offer every own change to an office that has lost some; see offerMore. */
 export function queueAgain(link: Place): Promise<void> {
   return alone(() =>
     write(["meta", "given"], async (tx) => {
       const before = (await tx.objectStore("meta").get("link")) as Place | undefined;
-      if (before?.store === link.store) await tx.objectStore("meta").put(newId(), "rebuild"); // it has lost something; another one only has it later
+      if (before?.store === link.store) await tx.objectStore("meta").put(newId(), "rebuild"); // it has lost something; another office lacks it only so far
       await tx.objectStore("meta").put({ store: link.store, at: 0, to: await lastGiven(tx) }, "back");
       await tx.objectStore("meta").put({ seq: 0, photo: "" }, "offer");
       await tx.objectStore("meta").put(link, "link");
@@ -439,7 +434,9 @@ export function queueAgain(link: Place): Promise<void> {
   );
 }
 
-/** nextGiven gives the next of what this office gave before an older copy was restored, if it is to be brought back. */
+/**
+ * nextGiven gives the next reply to bring back to an office that was restored from an older copy.
+ */
 export async function nextGiven(): Promise<Given | undefined> {
   const back = await meta("back");
   return back && givenFrom(await base(), back);
@@ -451,19 +448,19 @@ export async function gaveBack(n: number): Promise<void> {
   if (back) await putMeta("back", { ...back, at: n });
 }
 
-/** forgetGiven drops what was given before the restore, once all of it was given anew; or all of it, where everything is given from the beginning. */
+/** forgetGiven drops the replies from before the restore once they came again; or all of them. */
 export async function forgetGiven(all = false): Promise<void> {
   await write(["given", "meta"], (tx) => dropGiven(tx, all));
 }
 
-/** offering says whether something is still to be offered again. */
+/** offering says whether something still has to be offered again. */
 export async function offering(): Promise<boolean> {
   return (await meta("offer")) !== undefined;
 }
 
 /**
- * offerMore puts the next n of what is to be offered again into the outbox, in the order in which it was written; what the office set aside
- * once is offered too. It goes on where it stopped, also after the page was closed. It does nothing while the outbox has n or more.
+ * offerMore moves the next n changes to be offered again into the outbox, in the order of writing,
+ * also after the page was closed. It does nothing while the outbox has n or more.
  */
 export async function offerMore(n: number): Promise<void> {
   if (!(await offering())) return;
@@ -476,13 +473,13 @@ export async function offerMore(n: number): Promise<void> {
   tell({ records: [], kinds: [] });
 }
 
-/** waiting gives the oldest unsent changes of who is logged in, at most n and not many more than size characters, but one at least. */
-export async function waiting(n: number, size = Number.POSITIVE_INFINITY): Promise<Change[]> {
-  return authored(await base(), (await meta("user"))?.id, n, size);
+/** waiting gives a person's oldest unsent changes past behind: within n and size, at least one. */
+export async function waiting(n: number, size = Number.POSITIVE_INFINITY, behind = 0): Promise<Change[]> {
+  return authored(await base(), (await meta("user"))?.id, n, size, behind);
 }
 
-/** unsentChanges gives everybody's. */
-async function unsentChanges(): Promise<Change[]> {
+/** unsentChanges gives everybody's unsent changes. */
+export async function unsentChanges(): Promise<Change[]> {
   const b = await base();
   const own = await Promise.all((await b.getAll("outbox")).map((o) => b.get("changes", o.id)));
   return own.flatMap((o) => (o ? [o.change] : []));
@@ -493,7 +490,7 @@ export async function queue(): Promise<Queue> {
   return queued(await base(), (await meta("user"))?.id);
 }
 
-/** doubtful gives the ids of other people's changes that the office had once, at most n; settleDoubt takes those that it has still off the queue. */
+/** doubtful gives at most n ids of other people's changes that the office had; see settleDoubt. */
 export async function doubtful(n: number): Promise<string[]> {
   return (await (await base()).getAllFromIndex("outbox", "again", 1, n)).map((o) => o.id);
 }
@@ -545,13 +542,13 @@ export async function exportUnsent(): Promise<string> {
   return unsentText(await base());
 }
 
-async function base(): Promise<IDBPDatabase<Schema>> {
+export async function base(): Promise<IDBPDatabase<Schema>> {
   await open();
   if (!db) throw new StoreError("broken", "the database was closed");
   return db;
 }
 
-async function write<T>(
+export async function write<T>(
   names: StoreName[],
   work: (tx: Writing) => Promise<T>,
   longest = longestTransaction,
@@ -585,7 +582,7 @@ async function write<T>(
   return limited(all, longest, () => "slow");
 }
 
-function tell(notice: Notice, away = true): void {
+export function tell(notice: Notice, away = true): void {
   if (notice.kinds.includes("instrument")) forget();
   for (const fn of listeners) fn(notice);
   if (away) news?.postMessage(notice);

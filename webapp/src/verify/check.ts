@@ -1,4 +1,4 @@
-/** The check of a certificate by the laboratory's public keys, as package paper of the server does it. */
+/** Checks a certificate with the laboratory's public keys, as the server's package paper does. */
 
 type PublicKey = { kty: string; crv: string; x: string };
 type Key = { public: PublicKey; from: string; until: string; why: string };
@@ -17,7 +17,7 @@ export type Code = {
 export type Kind = "code" | "pdf" | "xml" | "record";
 type Why = "form" | "seal" | "bytes" | "key" | "evidence" | "alone";
 
-/** Bad is thrown with the first thing that does not hold. */
+/** Bad is thrown with the first thing that does not verify. */
 export class Bad extends Error {
   readonly why: Why;
   constructor(why: Why) {
@@ -32,7 +32,7 @@ const text = new TextDecoder("utf-8", { fatal: true });
 const latin = new TextDecoder("latin1");
 const bytesOf = (s: string) => new TextEncoder().encode(s);
 
-/** unbase reads base64url in its one form, as Go's strict decoder does. */
+/** unbase reads base64url in its strict form only, as Go's strict decoder does. */
 function unbase(s: string): Uint8Array<ArrayBuffer> {
   if (!/^[\w-]*$/.test(s)) throw new Bad("form");
   let b: Uint8Array<ArrayBuffer>;
@@ -62,7 +62,7 @@ async function signedBy(key: Key, signature: Uint8Array<ArrayBuffer>, message: U
   return crypto.subtle.verify({ name: "Ed25519" }, k, signature, message);
 }
 
-/** able says whether this browser checks signatures of Ed25519. */
+/** able says whether this browser can check Ed25519 signatures. */
 export async function able(): Promise<boolean> {
   try {
     const x = "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo"; // of RFC 8037 appendix A.1
@@ -77,7 +77,7 @@ async function thumbprint(k: PublicKey): Promise<string> {
   return rebase(await sha(bytesOf(`{"crv":"${k.crv}","kty":"${k.kty}","x":"${k.x}"}`)));
 }
 
-/** jws holds a detached signature to the keys and gives the one that made it. */
+/** jws checks a detached signature against the keys and gives the key that made it. */
 async function jws(
   head: string,
   signature: string,
@@ -120,7 +120,7 @@ const verdicts: Record<string, string> = {
   U: "undecided",
 };
 
-/** codeIn takes the code out of an address that was scanned. */
+/** codeIn takes the code out of a scanned address. */
 export function codeIn(scanned: string): string {
   const at = scanned.indexOf("#");
   return at < 0 ? scanned.trim() : scanned.slice(at + 1);
@@ -247,7 +247,7 @@ async function checkRecord(file: Uint8Array, list: List): Promise<Outcome> {
   return { kind: "record", code, ...by, replacedBy: await replacedBy(print, list), replaces: r.replaces ?? "" };
 }
 
-/** check holds a file to the laboratory's keys. Refuses: Bad. */
+/** check verifies a file with the laboratory's keys. Refuses: Bad. */
 export async function check(file: Uint8Array<ArrayBuffer>, list: List): Promise<Outcome> {
   const start = latin.decode(file.subarray(0, 5));
   if (start.startsWith("{")) return checkRecord(file, list);
@@ -257,7 +257,7 @@ export async function check(file: Uint8Array<ArrayBuffer>, list: List): Promise<
   return { ...(await checkCode(by.seal.code, list)), kind: xml ? "xml" : "pdf" };
 }
 
-/** checkCode holds the code of a paper to the laboratory's keys. Refuses: Bad. */
+/** checkCode verifies a paper's code with the laboratory's keys. Refuses: Bad. */
 export async function checkCode(code: string, list: List): Promise<Outcome> {
   const by = await readCode(codeIn(code), list.keys);
   return { kind: "code", ...by, replacedBy: await replacedBy(by.code.print, list), replaces: "" };

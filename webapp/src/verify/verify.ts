@@ -15,25 +15,36 @@ const result = el("section", { "aria-live": "polite" });
 const video = el("video", { hidden: "", playsinline: "", muted: "" }) as HTMLVideoElement;
 const keptAs = "gaugewright-verify-list";
 
-/** lists fetches the laboratory's list; without a line it takes the one that was fetched before. */
+/**
+ * lists fetches the laboratory's list. Without a connection it takes the one that was fetched
+ * before.
+ */
 async function lists(): Promise<{ list: List; kept: boolean } | undefined> {
   try {
     const answer = await fetch("/api/verify", { cache: "no-store", credentials: "omit" });
     if (!answer.ok) throw new Error(String(answer.status));
     const file = await answer.text();
-    const list = await readList(file);
+    const list = await read(file);
     try {
       localStorage.setItem(keptAs, file);
     } catch {
-      // A browser that keeps nothing fetches it again.
+      // A browser that stores nothing fetches it again.
     }
     return { list, kept: false };
   } catch (e) {
-    if (e instanceof Bad) throw e; // a list that nobody signed is not the same as none
+    if (e instanceof Odd) throw e; // a list that nobody signed is not the same as none
     const file = localStorage.getItem(keptAs);
-    return file === null ? undefined : { list: await readList(file), kept: true };
+    return file === null ? undefined : { list: await read(file), kept: true };
   }
 }
+
+/** Odd is thrown for a list that does not hold: it says nothing of a certificate. */
+class Odd extends Error {}
+
+const read = (file: string): Promise<List> =>
+  readList(file).catch(() => {
+    throw new Odd();
+  });
 
 function show(kind: "good" | "bad" | "mixed", head: string, ...kids: Child[]): void {
   const marks = { good: "✓", bad: "✗", mixed: "!" };
@@ -82,7 +93,8 @@ async function judge(work: (list: List) => Promise<Outcome>): Promise<void> {
     if (!got) return show("mixed", words.unreached);
     tell(await work(got.list), got.list, got.kept);
   } catch (e) {
-    show("bad", words.bad, el("p", {}, words.why[e instanceof Bad ? e.why : "form"]));
+    if (e instanceof Odd) show("mixed", words.odd);
+    else show("bad", words.bad, el("p", {}, words.why[e instanceof Bad ? e.why : "form"]));
   }
 }
 

@@ -1,6 +1,9 @@
 import { asObject, type Json } from "./records";
 
-/** alike says whether two values are the same JSON, in whatever order the members of their objects are. */
+/**
+ * alike says whether two values are the same JSON, whatever the order of the members of their
+ * objects.
+ */
 export function alike(a: Json | undefined, b: Json | undefined): boolean {
   if (Array.isArray(a) && Array.isArray(b)) return a.length === b.length && a.every((x, i) => alike(x, b[i]));
   if (

@@ -763,6 +763,10 @@ export type EntryInput = {
   };
   height_m?: Decimal;
   instrument: { [name: string]: Json };
+  manifold?: {
+    high: Decimal;
+    unit: string;
+  };
   method: { [name: string]: Json };
 };
 
@@ -793,6 +797,7 @@ export type EvaluateAir = {
     low: Decimal;
     mode?: string;
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       field_elevation_ft?: Decimal;
       field_pa?: Decimal;
@@ -1118,6 +1123,7 @@ export type EvaluateBurst = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       bulk_modulus_pa?: Decimal;
@@ -1376,6 +1382,7 @@ export type EvaluateGauge = {
       resolution?: Decimal;
       unit: "mA" | "V";
     };
+    overload?: Decimal;
     reference_temperature_c?: Decimal;
     repeatability_percent?: Decimal;
     resolution?: Decimal;
@@ -1654,6 +1661,7 @@ export type EvaluateLeak = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       added_volume_m3?: Decimal;
       ambient_pa?: Decimal;
@@ -1952,6 +1960,7 @@ export type EvaluateSwitch = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       contacts: {
@@ -2121,6 +2130,7 @@ export type ExpandAir = {
     low: Decimal;
     mode?: string;
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       field_elevation_ft?: Decimal;
       field_pa?: Decimal;
@@ -2265,6 +2275,7 @@ export type ExpandBurst = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       bulk_modulus_pa?: Decimal;
@@ -2347,6 +2358,7 @@ export type ExpandGauge = {
       resolution?: Decimal;
       unit: "mA" | "V";
     };
+    overload?: Decimal;
     reference_temperature_c?: Decimal;
     repeatability_percent?: Decimal;
     resolution?: Decimal;
@@ -2403,6 +2415,7 @@ export type ExpandLeak = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       added_volume_m3?: Decimal;
       ambient_pa?: Decimal;
@@ -2503,6 +2516,7 @@ export type ExpandOutput = {
     many?: boolean;
     mode?: "gauge" | "absolute" | "differential";
     most?: string;
+    most_is?: "overload";
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
@@ -2565,6 +2579,7 @@ export type ExpandSwitch = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       contacts: {
@@ -2721,7 +2736,10 @@ export type FollowInput = {
   range?: {
     high: Decimal;
     mode?: "gauge" | "absolute" | "differential";
+    overload?: Decimal;
+    relief?: Decimal;
     unit: string;
+    weakest?: Decimal;
   };
   stopped?: string;
   traces?: {
@@ -2766,6 +2784,7 @@ export type FollowOutput = {
     line: number;
     mode?: "gauge" | "absolute" | "differential";
     most?: string;
+    most_is?: "overload";
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
@@ -3573,6 +3592,7 @@ export type PastOutput = {
   }[];
   shares: {
     fraction: number;
+    of_limit: string;
     started: string;
     verdict: string;
   }[];
@@ -3690,6 +3710,7 @@ export type PlanOutput = {
       low: Decimal;
       max_rate?: Decimal;
     };
+    max_rate?: Decimal;
     relief?: Decimal;
     standard?: {
       high: Decimal;
@@ -4015,11 +4036,13 @@ export type ReverseOutput = {
   faults: number;
   sheets: {
     after?: {
+      of_limit?: string;
       reason?: string;
       verdict: string;
       worst_fraction?: number;
     };
     before?: {
+      of_limit?: string;
       reason?: string;
       verdict: string;
       worst_fraction?: number;
@@ -4098,6 +4121,7 @@ export type ReverseSheet = {
       resolution?: Decimal;
       unit: "mA" | "V";
     };
+    overload?: Decimal;
     reference_temperature_c?: Decimal;
     repeatability_percent?: Decimal;
     resolution?: Decimal;
@@ -4272,6 +4296,7 @@ export type ServesAir = {
     low: Decimal;
     mode?: string;
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       field_elevation_ft?: Decimal;
       field_pa?: Decimal;
@@ -4418,6 +4443,7 @@ export type ServesBurst = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       bulk_modulus_pa?: Decimal;
@@ -4503,6 +4529,7 @@ export type ServesGauge = {
       resolution?: Decimal;
       unit: "mA" | "V";
     };
+    overload?: Decimal;
     reference_temperature_c?: Decimal;
     repeatability_percent?: Decimal;
     resolution?: Decimal;
@@ -4558,6 +4585,7 @@ export type ServesLeak = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars?: {
       added_volume_m3?: Decimal;
       ambient_pa?: Decimal;
@@ -4700,6 +4728,7 @@ export type ServesSwitch = {
     low: Decimal;
     mode: "gauge" | "absolute";
     output?: { [name: string]: Json };
+    overload?: Decimal;
     particulars: {
       ambient_pa?: Decimal;
       contacts: {

@@ -1,15 +1,15 @@
 import { heads, type Json, many, type RecordState, asNumber, asObject, asText } from "./records";
 import { shapes } from "./records.gen";
 
-// How untyped JSON is read. A field of a record is read by the shapes that the server's table has of
-// it (records.gen.ts), the reply of a calculation by its generated type. Brackets with a name are left
-// where a value has no shape of its own: what is being typed into a form or written into a record,
-// the open list of a programme's steps, the columns and states of a logger's file, and maps from a
-// code to its words.
+// How untyped JSON is read. A field of a record is read by its shape in the server's table
+// (records.gen.ts), the reply of a calculation by its generated type. Access by a name in brackets
+// remains for values without a shape of their own: what is typed into a form or written into a
+// record, the open list of a programme's steps, the columns and states of a logger's file, and maps
+// from a code to its words.
 
 /**
- * Shape says what a value holds: a list has the shape of its members in brackets, what may be
- * absent has a question mark before it.
+ * Shape says what a value holds: a list has the shape of its members in brackets, and an optional
+ * member has a question mark before its shape.
  */
 export type Shape =
   | "text"
@@ -20,7 +20,7 @@ export type Shape =
   | readonly ["?", Shape]
   | { readonly [name: string]: Shape };
 
-/** Read is what a value of a shape is read as. */
+/** Read is the type of a value that is read by a shape. */
 export type Read<S> = S extends "text"
   ? string
   : S extends "number"
@@ -36,11 +36,11 @@ export type Read<S> = S extends "text"
             : { [K in keyof S]: Read<S[K]> };
 
 /**
- * read narrows a value to a shape. What is absent or of another form is an empty text, no number,
- * no flag, an empty list, an object of such.
+ * read narrows a value to a shape. A value that is absent or of another form becomes an empty text,
+ * no number, no flag, an empty list, or an object of such.
  */
 export function read<const S extends Shape>(shape: S, v: Json | undefined): Read<S> {
-  return narrow(shape, v) as Read<S>; // what narrow gives for each shape is what Read says of it
+  return narrow(shape, v) as Read<S>; // narrow gives for each shape the type that Read names
 }
 
 const isList = (shape: Shape): shape is readonly [Shape] | readonly ["?", Shape] => Array.isArray(shape);
@@ -79,6 +79,6 @@ export function readEach<K extends keyof Shapes, F extends string & keyof Shapes
   return many(record, field).map(([id, v]) => [id, narrow(shapes[kind][field] as Shape, v) as Read<Shapes[K][F]>]);
 }
 
-/** readValue reads what is within a field. */
+/** readValue reads a part of a field's value. */
 export const readValue = <F extends keyof Shapes["value"]>(name: F, v: Json | undefined): Read<Shapes["value"][F]> =>
   read(shapes.value[name], v) as Read<Shapes["value"][F]>;

@@ -108,7 +108,23 @@ const definition = {
 const draft = {
   name: "text",
   at: "text",
+  why: "text",
+  from: "number",
+  cautions: ["text"],
   definition: "json",
+} as const;
+
+const methodApproval = {
+  by: "text",
+  of: "text",
+  why: "text",
+  note: "text",
+  alone: "flag",
+} as const;
+
+const draftRemark = {
+  of: "text",
+  why: "text",
 } as const;
 
 const stop = {
@@ -119,6 +135,7 @@ const stop = {
 const method = {
   id: "text",
   name: "text",
+  reason: "text",
   definition: definition,
 } as const;
 
@@ -321,6 +338,8 @@ export const shapes = {
   method: {
     definition: definition,
     draft: draft,
+    approval: methodApproval,
+    sent_back: draftRemark,
   },
   round: {
     stops: [stop],
@@ -340,6 +359,7 @@ export const shapes = {
       model: "text",
       range: range,
       resolution: "text",
+      overload: "text",
       limit: limit,
       area: "text",
       place: "text",
@@ -351,6 +371,7 @@ export const shapes = {
     barometer: used,
     cautions: {
       met: "flag",
+      permit: "text",
       open: "json",
     },
     identity: answer,

@@ -1,4 +1,4 @@
-/** Any JSON value, as it travels. */
+/** Any JSON value, as it is sent. */
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
 
 export type Kind = "site" | "person" | "instrument" | "standard" | "method" | "round" | "visit" | "run" | "certificate";
@@ -25,7 +25,7 @@ export type Change = {
 export type Head = { change: string; value: Json; author: string; device: string; wall: string; stamp: string };
 export type FieldState = { heads: Head[]; replaced: string[] };
 
-/** What all known changes to one record come to. */
+/** The merged state of all known changes to one record. */
 export type RecordState = {
   id: string;
   kind: string;
@@ -54,18 +54,18 @@ export function latest(record: RecordState): { [field: string]: Json } {
   return values;
 }
 
-/** text gives a field as text, "" when it is absent or not text. */
+/** text gives a field as text, "" if it is absent or not text. */
 export function text(record: RecordState | undefined, field: string): string {
   const v = value(record, field);
   return typeof v === "string" ? v : "";
 }
 
-/** object gives a field as an object, {} when it is absent or not an object. */
+/** object gives a field as an object, {} if it is absent or not an object. */
 export function object(record: RecordState | undefined, field: string): { [key: string]: Json } {
   return asObject(value(record, field));
 }
 
-/** list gives a field as a list, [] when it is absent or not a list. */
+/** list gives a field as a list, [] if it is absent or not a list. */
 export function list(record: RecordState | undefined, field: string): Json[] {
   const v = value(record, field);
   return Array.isArray(v) ? v : [];
@@ -82,7 +82,7 @@ export function asText(v: Json | undefined): string {
   return typeof v === "number" ? String(v) : "";
 }
 
-/** asNumber reads a number or a decimal string; undefined when it is neither. */
+/** asNumber reads a number or a decimal string; undefined for anything else. */
 export function asNumber(v: Json | undefined): number | undefined {
   if (typeof v !== "number" && typeof v !== "string") return undefined;
   if (v === "") return undefined;
@@ -101,34 +101,40 @@ export function many(record: RecordState | undefined, name: string): [string, Js
   return found.sort((a, b) => (a[2] < b[2] ? -1 : 1)).map(([id, v]) => [id, v]);
 }
 
-/** stampOf gives the stamp of a field's latest value, "" where there is none. */
+/** stampOf gives the stamp of a field's latest value, "" if there is none. */
 export const stampOf = (record: RecordState, field: string): string => record.fields[field]?.heads[0]?.stamp ?? "";
 
 /**
- * isOverdue says whether what is due on a day is late; nothing is that is not in service. A list of
- * 20,000 instruments cannot ask the module about each: testdata/search.json and rounds.json hold
- * this, the office and the calculation due to one rule.
+ * isOverdue says whether a due date has passed; nothing out of service is overdue. A list of 20,000
+ * instruments cannot ask the module about each: testdata/search.json and rounds.json check that
+ * this function, the office and the calculation due follow one rule.
  */
 export const isOverdue = (due: string, today: string, inService = true): boolean =>
   inService && due !== "" && due.slice(0, 10) < today;
 
-/** signOf gives the kind of an instrument as its sign shows it: with a signal, a transmitter. */
+/** signOf gives the kind of an instrument for its sign: with a signal, a transmitter. */
 export const signOf = (instrument: RecordState | undefined): string =>
   value(instrument, "output") ? "transmitter" : text(instrument, "kind");
 
-/** outOfService says whether a record of an instrument or a standard is marked as anything but in service. */
+/**
+ * outOfService says whether the record of an instrument or a standard is marked as anything but in
+ * service.
+ */
 export const outOfService = (record: RecordState): boolean =>
   text(record, "status") !== "" && text(record, "status") !== "in service";
 
-/** mayBeBack says whether a signed visit may have come back from the office; whether it has, the rules say. */
+/**
+ * mayBeBack says whether a signed visit may have come back from the office; the rules say whether
+ * it has.
+ */
 export const mayBeBack = (visit: RecordState): boolean =>
   Object.keys(visit.fields).some((f) => f.startsWith("returned.") || f.startsWith("reopened."));
 
 const alphabet = "0123456789abcdefghjkmnpqrstvwxyz";
 
 /**
- * newId makes an id of 26 characters: 10 of the clock, so that what is made together lies together
- * wherever it is kept, and 16 random ones, 80 bits.
+ * newId makes an id of 26 characters: 10 of the clock, so that records made together are stored
+ * together, and 16 random ones, 80 bits.
  */
 export function newId(at = Date.now()): string {
   let id = "";

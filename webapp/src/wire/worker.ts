@@ -1,10 +1,13 @@
 /**
- * What the page asks of the calculation worker; name is `calc/ROOM`, `sync/VERB` or, with bytes
- * besides, `bytes/ROOM`; body its JSON document.
+ * A request of the page to the calculation worker. name is `calc/NAME`, `sync/VERB` or, with bytes,
+ * `bytes/NAME`; body is its JSON document. `press` compresses its body, whatever that is.
  */
 export type CalcRequest = { id: number; name: string; body: string; bytes?: ArrayBuffer };
-/** What it answers: the reply document, or what broke. */
-export type CalcReply = { id: number; body: string } | { id: number; broken: string };
-/** A camera frame for the scan worker, and what was read in it ("" for nothing). */
+/** The worker's answer: the reply document, for `press` the body in gzip, or the error. */
+export type CalcReply =
+  | { id: number; body: string }
+  | { id: number; pressed: ArrayBuffer }
+  | { id: number; broken: string };
+/** A camera frame for the scan worker, and the text read from it ("" for none). */
 export type ScanRequest = { id: number; width: number; height: number; pixels: ArrayBuffer };
 export type ScanReply = { id: number; text: string };
