@@ -84,7 +84,7 @@ export const afterWords = say("after", {
   since: {
     title: "Test after a failure",
     said: (date: string) =>
-      `This safety function failed on ${date}. That result stands as what was found. This test is as left.`,
+      `This safety function failed on ${date}. That result is kept as what was found. This test is as left.`,
     done: "What was done to it since",
     needed: "What was done to it since: write a few words.",
   },

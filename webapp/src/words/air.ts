@@ -17,13 +17,13 @@ export const airWords = say("air", {
   unitIs: (u: string) => `Shown in ${u}: change`,
   own: "ft, kt",
   field: (p: string, h: string) => `Field ${p}, pressure altitude ${h}`,
-  fieldPlanned: "The pressure of the field is not measured yet; that of the elevation stands in.",
+  fieldPlanned: "The pressure of the field is not measured yet; that of the elevation is used until it is.",
   way: "The way there, in time",
   wayHome: "The way back to the field, in time",
   wayHint: (t: string) => `${t} in all; both channels end together. Straight from each line to the next.`,
   wayUnit: (u: string) => `Pressures in ${u}, absolute.`,
   wayTurn: "One channel after the other: together they would pass the Mach limit.",
-  beyond: "Where this starts lies beyond a limit; every step leads back towards it.",
+  beyond: "This starts beyond a limit; every step leads back towards it.",
   noWay: (why: string) => `No way could be planned: ${why}`,
   columns: { time: "Time", altitude: "ft", airspeed: "kt", staticLine: "Static", pitotLine: "Pitot", rate: "Pa/s" },
   drawn: (time: string, ft: [number, number], kt: [number, number]) =>
@@ -35,12 +35,12 @@ export const airWords = say("air", {
   abortNow: "Where you are",
   abortThen: "On the way to",
   steps: {
-    stop: "Stop both rates. Hold what stands.",
+    stop: "Stop both rates. Hold where you are.",
     join: (pitot: string, pa: string) =>
       `Join pitot to static before anything is vented. Pitot ${pitot}, static ${pa}.`,
     down: (field: string, rate: string, here: string, there: string) =>
       `Let both go together to ${field}: not faster than ${rate}, which is ${here} here and ${there} at the field.`,
-    open: (field: string) => `Open the system only when both stand within 1 hPa of ${field}.`,
+    open: (field: string) => `Open the system only when both are within 1 hPa of ${field}.`,
     joinFirst: "Join pitot to static before anything is vented.",
     look: "Note what happened and at what point. Every indicator on the lines is looked at before it is used again.",
   },
@@ -48,7 +48,7 @@ export const airWords = say("air", {
   neverStatic: (h: string) => `Static alone: pitot would stay trapped, below static from ${h} down.`,
   neverStaticAtOnce: "Static alone: pitot would be below static at once.",
   neverStaticTrapped: "Static alone: pitot would stay trapped above it.",
-  level: "Static stands at the field already: only pitot has to come down to it.",
+  level: "Static is at the field already: only pitot has to come down to it.",
   neverPitot: (p: string, k: string) =>
     `Pitot alone opened to the field: the airspeed indicator would see ${p}, as at ${k}.`,
   neverPitotBelow: "Pitot alone opened to the field: pitot would be below static.",

@@ -39,7 +39,7 @@ export const calculateWords = say("calculate", {
   go: "Calculate",
   result: "Result",
   use: "Use in a formula",
-  warnings: "To note",
+  warnings: "Warnings",
   observations: {
     caption: "Means",
     columns: ["Quantity", "n", "Mean", "s", "u of the mean", "Degrees of freedom"],
@@ -69,7 +69,7 @@ export const calculateWords = say("calculate", {
     columns: ["Quantity", "Value", "u", "Sensitivity", "Contribution", "Share"],
     trials: "Trials",
     trialsOf: (n: string) => `${n} trials`,
-    unstable: "The results are not stable yet after the most trials that there are.",
+    unstable: "The results are not stable after the maximum number of trials.",
     mean: "Mean",
     sd: "Standard deviation",
     symmetric: "Interval with as much on either side",

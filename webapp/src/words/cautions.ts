@@ -6,10 +6,16 @@ export const cautionWords = say("cautions", {
   law: "Local codes, the site's permits and the maintenance manual come first. Work only on what your licence and training cover.",
   read: "Tick each line when you have checked it.",
   go: "All checked: go on",
+  permit: "Permit to work: number",
+  permitHint: "Where the site needs one. It is signed with the visit and printed on its paper.",
+  permitNone: "none",
+  permitOfSet: "As for the other gauges of this manifold",
+  permitChange: "Change the permit's number for this gauge",
   codes: {
     lock_out:
       "The line is isolated, locked and tagged, and the person responsible for it knows that you are working on it.",
-    stand_aside: "Nobody stands in front of the instrument, its back or a fitting while pressure rises.",
+    stand_aside:
+      "Keep everybody away from the front and back of the instrument and from fittings while pressure rises.",
     vent: "Before a fitting is loosened: vent, and prove zero on a second indication.",
     stored_energy:
       "Gas under pressure and charged hoses hold energy. Keep the volume small, raise pressure slowly, restrain hoses.",

@@ -74,6 +74,7 @@ const names: { [kind: string]: { [field: string]: string } } = {
     tag: "the tag",
     serial: "the serial number",
     method: "the method",
+    language: "the language of certificates",
   },
   standard: { certificate: "a certificate of a standard", ranges: "the ranges of a standard" },
   method: { definition: "what a method does", draft: "a draft of a method", version: "the version of a method" },

@@ -11,7 +11,7 @@ export const figureWords = say("figures", {
   modes: { gauge: "gauge", absolute: "absolute" } as Record<string, string>,
   hints: { up: "Do not overshoot.", down: "Do not undershoot." } as Record<string, string>,
   atStandard: (value: string) => `The standard shows ${value} gauge`,
-  most: (value: string) => `Do not exceed ${value}`,
+  most: (value: string, overload: boolean) => `Do not exceed ${value}${overload ? " (overload limit)" : ""}`,
   may: (span: string) => `May show ${span}`,
   should: (value: string) => `Should show ${value}`,
   allowed: (span: string) => `Allowed ${span}`,

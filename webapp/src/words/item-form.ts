@@ -24,7 +24,14 @@ export const itemForm: readonly Field[] = inLanguage([
   text("tag", "Tag", { needed: true }),
   text("serial", "Serial number"),
   text("description", "Description"),
-  { name: "kind", label: "What it is", as: "choice", usual: "", needed: true, options: Object.entries(w.things) },
+  {
+    name: "kind",
+    label: "Kind of instrument",
+    as: "choice",
+    usual: "",
+    needed: true,
+    options: Object.entries(w.things),
+  },
   {
     name: "range",
     label: "Range",
@@ -36,7 +43,7 @@ export const itemForm: readonly Field[] = inLanguage([
       text("unit", "Unit", { needed: true, hint: "such as bar, kPa, psi; ft, kt or ft/min" }),
       {
         name: "mode",
-        label: "It shows pressure",
+        label: "Kind of pressure",
         as: "choice",
         usual: "",
         options: [
@@ -47,12 +54,15 @@ export const itemForm: readonly Field[] = inLanguage([
       },
     ],
   },
-  number("resolution", "It can be read to", { hint: "in the unit of the range" }),
+  number("resolution", "Resolution", { hint: "in the unit of the range" }),
+  number("overload", "Overload limit", {
+    hint: "the highest pressure that it bears, in the unit of the range; from its dial or data sheet",
+  }),
   {
     name: "limit",
     label: "Limit",
     as: "group",
-    hint: "What a gauge or a transmitter is held against.",
+    hint: "The permissible error of a gauge or transmitter.",
     fields: [
       {
         name: "rule",
@@ -64,7 +74,7 @@ export const itemForm: readonly Field[] = inLanguage([
           ["en837", "class of EN 837-1"],
           ["b40.100", "grade of ASME B40.100"],
           ["gb1226", "class of GB/T 1226"],
-          ["terms", "terms of its own"],
+          ["terms", "stated limits"],
         ],
       },
       number("class", "Class", { hint: "such as 1.6" }),
@@ -79,7 +89,7 @@ export const itemForm: readonly Field[] = inLanguage([
     name: "output",
     label: "Output",
     as: "group",
-    switch: "It sends a signal",
+    switch: "It has a signal output",
     fields: [
       number("low", "Signal at the low end", { needed: true }),
       number("high", "Signal at the high end", { needed: true }),
@@ -95,21 +105,21 @@ export const itemForm: readonly Field[] = inLanguage([
       },
       {
         name: "law",
-        label: "It follows the pressure",
+        label: "Characteristic",
         as: "choice",
         usual: "linear",
         options: [
-          ["linear", "straight"],
-          ["square-root", "by its square root"],
+          ["linear", "linear"],
+          ["square-root", "square root"],
         ],
       },
-      number("resolution", "It is read to", { hint: "in the unit of the signal" }),
+      number("resolution", "Resolution of the signal", { hint: "in the unit of the signal" }),
       number("meter_u", "Standard uncertainty of the meter", { hint: "in the unit of the signal" }),
     ],
   },
   number("repeatability_percent", "Repeatability", {
     unit: "%",
-    hint: "of span, as a full width; counts where a run has one cycle",
+    hint: "of span, full width; used where a run has one cycle",
   }),
   number("temperature_coefficient_percent_per_k", "Temperature coefficient", {
     unit: "%/K",
@@ -120,7 +130,19 @@ export const itemForm: readonly Field[] = inLanguage([
   text("model", "Model"),
   text("medium", "Medium"),
   text("connection", "Connection", { hint: "such as G 1/2 B, NPT 1/4" }),
-  text("customer", "Customer", { hint: "where it is not that of its site" }),
+  text("customer", "Customer", { hint: "if it is not the customer of its site" }),
+  {
+    name: "language",
+    label: "Language of certificates",
+    as: "choice",
+    usual: "",
+    options: [
+      ["", "as its site's"],
+      ["en", "English"],
+      ["de", "German"],
+    ],
+    hint: "of its labels too",
+  },
   text("area", "Area"),
   text("place", "Place"),
   {
@@ -134,7 +156,7 @@ export const itemForm: readonly Field[] = inLanguage([
     ],
     hint: "For a gas that displaces air, the visit asks about ventilation unless this is outdoors.",
   },
-  { name: "interval_months", label: "Tested every", as: "whole", unit: "months" },
+  { name: "interval_months", label: "Test interval", as: "whole", unit: "months" },
   { name: "due", label: "Due", as: "date" },
   {
     name: "status",
@@ -148,16 +170,16 @@ export const itemForm: readonly Field[] = inLanguage([
   },
   {
     name: "aliases",
-    label: "Also found as",
+    label: "Other names",
     as: "texts",
-    hint: "other names of it, such as an old tag, each on a line",
+    hint: "such as an old tag; one per line",
   },
   { name: "note", label: "Note", as: "text", lines: 3 },
   {
     name: "cautions",
     label: "Cautions of this instrument",
     as: "checks",
-    hint: "Before any pressure, besides those of its method.",
+    hint: "Shown before any pressure, in addition to those of the method.",
     options: Object.entries(cautionWords.codes),
   },
 ]);

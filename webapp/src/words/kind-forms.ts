@@ -15,19 +15,19 @@ export type KindForm = {
   parts: (high: string) => Doc;
 };
 
-const source = text("source", "Where its limits come from", { hint: "as it shall stand on findings and certificates" });
+const source = text("source", "Where its limits come from", { hint: "as printed on results and certificates" });
 const limitsRead: Field = {
   name: "limits_read",
-  label: "Listed limits that somebody compared with their text",
-  hint: "Limits that are only remembered give no verdict without it.",
+  label: "Limits checked against the source document",
+  hint: "Limits quoted from memory give no verdict until they are checked.",
   as: "group",
   fields: [
     { name: "clause", label: "Document, edition, clause", as: "text", needed: true },
     { name: "by", label: "Read by", as: "text", needed: true },
   ],
-  switch: "They were compared",
+  switch: "They were checked",
 };
-const ambient = number("ambient_pa", "Outside pressure", { unit: "Pa", hint: "empty: 101325 Pa, absolute" });
+const ambient = number("ambient_pa", "Atmospheric pressure", { unit: "Pa", hint: "empty: 101325 Pa, absolute" });
 const heats = number("ratio_of_heats", "Ratio of specific heats of the gas", { hint: "empty: 1.4" });
 const litres = (name: string, label: string, hint?: string): Field => ({
   name,
@@ -55,21 +55,25 @@ const decision = (usual: string, twoLimits: boolean): Field => ({
   fields: [
     choice("rule", "Judged by", "", [
       ["", usual],
-      ["simple", "the figure against the limit"],
-      ["guarded", "the limit less a guard band"],
-      ["guarded-four", "a guard band, with conditional verdicts"],
+      ["simple", "simple acceptance: the figure against the limit"],
+      ["guarded", "guarded acceptance: the limit less a guard band"],
+      ["guarded-four", "guarded acceptance, with conditional verdicts"],
       ...(twoLimits ? [["managed", "a guard band that keeps the risk below 2 %"] as const] : []),
-      ["probability", "the probability of lying inside"],
+      ["probability", "the probability of conformity"],
     ]),
     only(
       "rule",
       ["guarded", "guarded-four"],
       number("guard_factor", "Guard band, in expanded uncertainties", { hint: "empty: 1" }),
     ),
-    only("rule", ["probability"], number("min_probability", "Least probability for a pass", { hint: "empty: 0.95" })),
+    only("rule", ["probability"], number("min_probability", "Minimum probability for a pass", { hint: "empty: 0.95" })),
     only("rule", undefined, number("k", "Coverage factor k", { hint: "empty: by the degrees of freedom" })),
-    only("rule", undefined, number("coverage", "Coverage by which k is found", { hint: "empty: 0.9545; this or k" })),
-    only("rule", undefined, number("needed_ratio", "Limit to the standard's U, at least", { hint: "empty: 4" })),
+    only(
+      "rule",
+      undefined,
+      number("coverage", "Coverage probability from which k is found", { hint: "empty: 0.9545; this or k" }),
+    ),
+    only("rule", undefined, number("needed_ratio", "Test uncertainty ratio, at least", { hint: "empty: 4" })),
   ],
 });
 
@@ -78,7 +82,7 @@ const leak: KindForm = {
     {
       name: "phases",
       label: "Phases",
-      hint: "Each with a pressure of its own: below zero for a vacuum. One limit a phase; without any the figures are told and not judged.",
+      hint: "Each phase has its own pressure; below zero for a vacuum. One limit per phase; without a limit the figures are reported and not judged.",
       as: "list",
       item: (n) => `phase ${n}`,
       most: 8,
@@ -92,11 +96,11 @@ const leak: KindForm = {
           ["gauge", "gauge"],
           ["absolute", "absolute"],
         ]),
-        number("rate", "Fill no faster than", { unit: "a second" }),
+        number("rate", "Maximum fill rate", { unit: "a second" }),
         time("fill_s", "Time to fill"),
         time("stabilise_s", "Wait to stabilise"),
         time("measure_s", "Measure for", { needed: true }),
-        time("every_s", "A reading every"),
+        time("every_s", "Reading interval"),
         whole("runs", "Runs", { hint: "empty: 1; at most 5" }),
         choice("rule", "Limit by a rule", "", [
           ["", "none"],
@@ -118,28 +122,31 @@ const leak: KindForm = {
     decision("passes or fails where it keeps the uncertainty from its limit", false),
     number("u_temperature_k", "Uncertainty of one reading of the temperature", { unit: "K" }),
     number("u_barometer_pa", "Uncertainty of one reading of the barometer", { unit: "Pa" }),
-    number("drift_k", "Change of temperature that nobody sees", {
+    number("drift_k", "Unobserved change of temperature", {
       unit: "K",
       hint: "over the time, where it is not read; empty: 0.2",
     }),
-    number("drift_pa_h", "Change of the barometer that nobody sees", {
+    number("drift_pa_h", "Unobserved change of the barometer", {
       unit: "Pa an hour",
       hint: "where it is not read; empty: 100",
     }),
     time("sensor_time_s", "Time constant of the sensor"),
-    number("reference_temperature_c", "Rates are stated at", { unit: "\u00b0C", hint: "empty: 20" }),
-    number("sccm_temperature_c", "Standard cubic centimetres are at", { unit: "\u00b0C", hint: "empty: 0" }),
-    number("added_pressure", "Pressure at which the known volume is added", {
-      hint: "only where the volume is measured so",
+    number("reference_temperature_c", "Reference temperature of leak rates", { unit: "\u00b0C", hint: "empty: 20" }),
+    number("sccm_temperature_c", "Reference temperature of standard cubic centimetres", {
+      unit: "\u00b0C",
+      hint: "empty: 0",
+    }),
+    number("added_pressure", "Pressure at which the known volume is connected", {
+      hint: "only where the volume is measured with a known volume",
     }),
     source,
   ],
   particulars: [
     litres("volume_m3", "Volume of the system"),
     only("volume_m3", undefined, share("u_volume_rel", "Its standard uncertainty")),
-    litres("added_volume_m3", "Known volume that is added to measure it"),
-    only("added_volume_m3", undefined, share("u_added_rel", "Its standard uncertainty, of the added one")),
-    weakest("The system holds no more than", true),
+    litres("added_volume_m3", "Known volume, connected to measure it"),
+    only("added_volume_m3", undefined, share("u_added_rel", "Standard uncertainty of the known volume")),
+    weakest("The weakest part of the system", true),
     ambient,
     heats,
   ],
@@ -172,9 +179,9 @@ const switches: KindForm = {
     whole("cycles", "Cycles", { hint: "empty: 3" }),
     {
       name: "approach",
-      label: "Where the pressure comes from and turns",
+      label: "Turning points of the pressure",
       as: "group",
-      hint: "As pressures, or in per cent of the lowest and the highest set point. Empty: it is chosen from the dead band.",
+      hint: "As pressures, or in per cent of the lowest and the highest set point. Empty: chosen from the dead band.",
       fields: [
         number("low", "From below"),
         number("high", "Turn above"),
@@ -183,11 +190,11 @@ const switches: KindForm = {
       ],
     },
     number("rate", "Slow ramp near the set point", { unit: "a second", hint: "empty: 1 % of the set point" }),
-    number("latency_s", "Delay of the contact's record", { unit: "s", hint: "it is taken off with the ramp's rate" }),
-    whole("debounce_samples", "A change counts after so many samples alike", { hint: "empty: 3" }),
-    number("bounce_window_s", "Bouncing is looked for within", { unit: "s", hint: "empty: 0.5" }),
+    number("latency_s", "Delay of the contact's record", { unit: "s", hint: "corrected with the rate of the ramp" }),
+    whole("debounce_samples", "Debounce: equal samples that count as a change", { hint: "empty: 3" }),
+    number("bounce_window_s", "Contact bounce window", { unit: "s", hint: "empty: 0.5" }),
     time("settle_s", "Wait at the turns"),
-    decision("the figure against the limit", true),
+    decision("not stated: the figure against the limit", true),
     source,
   ],
   particulars: [
@@ -213,7 +220,7 @@ const switches: KindForm = {
           as: "group",
           fields: [number("low", "At least", { needed: true }), number("high", "At most", { needed: true })],
         },
-        choice("safe", "Safe side of the contact", "", [
+        choice("safe", "Safe state of the contact", "", [
           ["", "not said"],
           ["open", "open"],
           ["closed", "closed"],
@@ -241,7 +248,7 @@ const burst: KindForm = {
   method: [
     whole("discs", "Discs", { hint: "empty: 1" }),
     number("start", "Start from", { hint: "empty: zero" }),
-    number("end_limit", "Stop at, if nothing bursts", { hint: "common practice: above the burst that is expected" }),
+    number("end_limit", "End limit, if nothing bursts", { hint: "common practice: above the burst that is expected" }),
     number("rate", "Rate of rise", { unit: "a second", needed: true }),
     number("tolerance", "Tolerance, plus or minus", {
       hint: "this or the next; empty: ASME's, 2 psi up to 40 psi and 5 % above",
@@ -249,11 +256,11 @@ const burst: KindForm = {
     number("tolerance_percent", "Tolerance, plus or minus", { unit: "% of the marked" }),
     asked("temperature", "Temperature at the disc"),
     decision("the figure against the tolerance", true),
-    number("drop_fraction", "A burst is a fall by this share of the peak", { hint: "empty: 0.2" }),
+    number("drop_fraction", "Burst: a fall by this fraction of the peak", { hint: "empty: 0.2" }),
     number("window_s", "\u2026 within", { unit: "s", hint: "empty: 0.5" }),
-    whole("hold_samples", "\u2026 that stays for so many samples", { hint: "empty: 3" }),
-    number("spike_threshold", "A single sample this far off is electrical"),
-    number("arm", "Look only above"),
+    whole("hold_samples", "\u2026 and stays for this many samples", { hint: "empty: 3" }),
+    number("spike_threshold", "A single sample this far off counts as an electrical spike"),
+    number("arm", "Detect a burst only above"),
     number("sensor_lag_s", "Lag of the sensor", { unit: "s" }),
     number("interval_s", "Time between samples, where it is typed", { unit: "s" }),
     source,
@@ -284,7 +291,7 @@ const burst: KindForm = {
 
 const pitot = choice(
   "pitot",
-  "Pitot line meanwhile",
+  "Pitot line during the test",
   "tied",
   [
     ["tied", "tied to the static line"],
@@ -295,20 +302,20 @@ const pitot = choice(
 );
 const settle = (label: string, hint = "empty: 0:01:00") => time("settle_s", label, { hint });
 const airCommon = (settled = settle("Wait at each point", "empty: 0:00:10")): Field[] => [
-  number("max_rate_ft_min", "Climb and descend no faster than", { unit: "ft/min" }),
-  number("max_rate_kt_min", "Change airspeed no faster than", { unit: "kt/min" }),
+  number("max_rate_ft_min", "Maximum rate of climb and descent", { unit: "ft/min" }),
+  number("max_rate_kt_min", "Maximum rate of change of airspeed in the test", { unit: "kt/min" }),
   settled,
   whole("due_months", "Due again after", { unit: "calendar months", hint: "empty: 24" }),
   source,
   limitsRead,
 ];
 const airParticulars: Field[] = [
-  number("lowest_ft", "Lowest altitude that it bears", { unit: "ft" }),
-  number("highest_ft", "Highest altitude that it bears", { unit: "ft" }),
-  number("max_rate_ft_min", "Fastest climb or descent", { unit: "ft/min" }),
-  number("max_rate_pa_s", "Fastest change of static pressure", { unit: "Pa/s" }),
-  number("max_cas_kt", "Highest airspeed", { unit: "kt" }),
-  number("max_rate_kt_min", "Fastest change of airspeed", { unit: "kt/min" }),
+  number("lowest_ft", "Lowest permitted altitude", { unit: "ft" }),
+  number("highest_ft", "Highest permitted altitude", { unit: "ft" }),
+  number("max_rate_ft_min", "Maximum rate of climb or descent", { unit: "ft/min" }),
+  number("max_rate_pa_s", "Maximum rate of change of static pressure", { unit: "Pa/s" }),
+  number("max_cas_kt", "Maximum airspeed", { unit: "kt" }),
+  number("max_rate_kt_min", "Maximum rate of change of airspeed", { unit: "kt/min" }),
   {
     name: "weakest",
     label: "The weakest indicator on the lines",
@@ -441,7 +448,7 @@ const airspeed: KindForm = {
         ["greater", "5 kt or 3 %, whichever is greater"],
       ]),
     ),
-    choice("directions", "The points are gone through", "up", [
+    choice("directions", "Order of the points", "up", [
       ["up", "rising"],
       ["up-down", "rising and falling"],
     ]),
@@ -471,7 +478,7 @@ const verticalSpeed: KindForm = {
         number("ft_min", "Rate", { unit: "ft/min", needed: true }),
         number("at_ft", "Through", { unit: "ft", needed: true }),
         number("tolerance_ft_min", "Tolerance", { unit: "ft/min", needed: true }),
-        number("over_ft", "Over a height of", { unit: "ft", hint: "empty: what a minute takes" }),
+        number("over_ft", "Height interval", { unit: "ft", hint: "empty: what a minute takes" }),
       ],
     },
     number("zero_ft_min", "At rest, at most", { unit: "ft/min" }),
@@ -495,7 +502,7 @@ const verticalSpeed: KindForm = {
 const reporting: KindForm = {
   method: [
     { name: "points_ft", label: "Altitudes", as: "numbers", unit: "ft", needed: true },
-    number("tolerance_ft", "They agree within", { unit: "ft", hint: "empty: the rule's" }),
+    number("tolerance_ft", "Agreement within", { unit: "ft", hint: "empty: the rule's" }),
     pitot,
     ...airCommon(),
   ],
@@ -507,7 +514,7 @@ const reporting: KindForm = {
 
 const pitotStatic: KindForm = {
   method: [
-    number("minutes", "Watched for", { unit: "min", hint: "empty: 1" }),
+    number("minutes", "Observation time", { unit: "min", hint: "empty: 1" }),
     {
       name: "static",
       label: "Static system",

@@ -26,7 +26,7 @@ export const kindsWords = say("kinds", {
 
   kinds: methodsWords.kinds,
   title: (kind: string) => `A method: ${kind}`,
-  usual: "What stands here already is common practice and no rule. Look at each value.",
+  usual: "What is filled in here is common practice, not a rule. Check each value.",
   remembered:
     "Where a limit is left empty, the rule's own is taken as this program remembers it, and every finding says so: hold it against the current text of the rule. A limit typed here counts as yours, with the source below.",
   tried: (tag: string) => `Tried on ${tag}`,
@@ -54,18 +54,18 @@ export const kindsWords = say("kinds", {
     "pitot-static-leak": "Pitot and static system",
   } as Record<string, string>,
   newItem: "Add an instrument",
-  changeItem: "Change its facts",
+  changeItem: "Change its data",
   site: "Site",
   noSite: "none",
   itemHint: "Visits that have begun keep what they began with.",
   tagTaken: (tag: string) =>
-    `${tag} is in the register already; two instruments with one tag cannot be told apart at a scan.`,
+    `${tag} is in the register already; a scan cannot tell two instruments with one tag apart.`,
   aliasTaken: (alias: string, tag: string) =>
-    `Also found as: ${alias} is a name of ${tag} already, as its tag or among its other names.`,
+    `Other names: ${alias} is a name of ${tag} already, as its tag or among its other names.`,
   long: (field: string, n: number) => `${field}: no more than ${n} characters.`,
   months: (n: number) => `Tested every: from 1 to ${n} months.`,
   added: (tag: string) => `${tag} is added.`,
-  itemKeep: "Keep the facts",
+  itemKeep: "Save the data",
   needsLimit: "Limit: a gauge needs one to be judged by.",
 
   particulars: "What it is",
@@ -75,5 +75,5 @@ export const kindsWords = say("kinds", {
   leave: "Leave it",
   kept: "Kept.",
   same: "Nothing differs from what is on record.",
-  contested: "Several values stand for this; settle them first.",
+  contested: "There are several values for this; settle them first.",
 });

@@ -35,14 +35,18 @@ export const manifoldWords = say("manifold", {
   all: (n: number) => (n === 1 ? "1 gauge" : `All ${n} gauges`),
   begin: (n: number) => `Start as found: all ${n}`,
   beginHint:
-    "All gauges stand under pressure together. Nothing is adjusted before their as-found runs are closed. Check once more that each is isolated from its line.",
-  taking: "Taking over the standard and the surroundings of the first gauge …",
-  columnTitle: "Fluid column of the set",
-  column: (metres: string, tag: string) => `${metres} m from ${tag} up to the standard.`,
-  columnHint:
-    "If all gauges of this manifold are at the same height, the column counts for each. If one is higher or lower, it is asked for at each gauge.",
+    "All gauges are under pressure together. Nothing is adjusted before their as-found runs are closed. Check once more that each is isolated from its line.",
+  taking: "Using the same standard and ambient conditions as at the first gauge …",
+  columnTitle: "Heights on the manifold",
+  column: (metres: string, tag: string, above: boolean) =>
+    `The standard is ${metres} m ${above ? "above" : "below"} ${tag}.`,
+  columnLevel: (tag: string) => `The standard is level with ${tag}.`,
+  columnHint: "A gauge that is higher or lower than the others needs its own height for the head correction.",
   columnAll: "Same height for all gauges",
-  columnOwn: "Ask at each gauge",
+  columnOwn: "Enter each gauge's height",
+  ownTitle: (tag: string) => `Height of ${tag}`,
+  ownHeight: (tag: string) => `Standard above ${tag}`,
+  ownHint: "From the centre of the dial. Standard higher: plus. Standard lower: minus. Level: 0.",
   leave: "This gauge cannot be read",
   leaveTitle: (tag: string) => `${tag} leaves the set`,
   leaveText:

@@ -27,13 +27,13 @@ export const outlookWords = say("outlook", {
         now: "after an adjustment the interval is long enough; as it is now, it is not",
         close: "the last error found was above 80 % of the limit",
         room: "it is long enough, and half as much again would not be",
-        alone: "the forecast would bear a longer one; what instruments like it bear, the office sees",
+        alone: "the forecast allows a longer one; the office compares similar instruments",
         little: "there are too few results to say more",
-        shortest: "it is as short as it gets",
+        shortest: "it is already the shortest",
       }[reason] ?? reason;
     if (action === "reduce") return `Shorten it to ${months} months: ${why}.`;
-    if (action === "sooner") return `Keep it, and this time test or adjust by ${by}: ${why}.`;
-    if (action === "extend") return `It may be ${months} months: ${why}.`;
+    if (action === "sooner") return `Keep it, and this once test or adjust sooner, by ${by}: ${why}.`;
+    if (action === "extend") return `It may be lengthened to ${months} months: ${why}.`;
     return `Keep it: ${why}.`;
   },
   present: (months: string) => `Now ${months} months.`,

@@ -3,12 +3,12 @@ import { say } from "./language";
 /** The texts about what instruments of other kinds than gauges are, in English. */
 export const particularsWords = say("particulars", {
   volume: "Volume",
-  addedVolume: "Added volume, to measure it",
+  addedVolume: "Known volume, connected to measure it",
   litres: (n: string) => `${n} L`,
   contact: (name: string) => `Contact ${name}`,
   acts: { rising: "acts rising at", falling: "acts falling at" } as Record<string, string>,
   deadBand: (low: string, high: string) => `dead band ${low} to ${high}`,
-  safe: (side: string) => `safe side ${side}`,
+  safe: (side: string) => `safe state ${side}`,
   safety: "safety function",
   pressures: {
     marked: "Marked burst pressure",

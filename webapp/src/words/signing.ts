@@ -2,7 +2,7 @@ import { say } from "./language";
 /** The texts about keys for signing, in English; they come with them. */
 export const signingWords = say("signing", {
   title: "Keys",
-  hint: "Each device signs with a key of its own for each person on it. A key that is withdrawn signs nothing more that counts; what it signed before stands.",
+  hint: "Each device signs with a key of its own for each person on it. A key that is withdrawn signs nothing more that counts; what it signed before stays valid.",
   people: "Keys of people",
   laboratory: "Keys of the laboratory",
   laboratoryHint:

@@ -42,9 +42,9 @@ export const stopWords = say("stops", {
   back: "Back",
   connected:
     "Leave the pressure as it is, or vent. Look at line, valves, fittings and wiring, and whether this is the instrument that is read.",
-  overTitle: "Stop: above what it bears",
-  over: "Shut off the source and vent. See zero on a second indication. Look at the instrument, the standard, hose and fittings before any of them is used again; what may be strained is tagged and not used.",
-  overLooked: "Vented and looked at: keep the value",
+  overTitle: "Stop: overload",
+  over: "Shut off the source and vent. See zero on a second indication. Inspect the instrument, the standard, hose and fittings before you use any of them again. Tag anything that may be strained, and do not use it.",
+  overLooked: "Vented and inspected: keep the value",
   look: "Read again",
   right: "It is connected, and the value is right",
   reason: "Why the value is right",

@@ -1,7 +1,7 @@
 import { say } from "./language";
 /** The texts of taking records out, in English. */
 export const takeOutWords = say("takeOut", {
-  title: "Take everything out",
+  title: "Export everything",
   hint: "A zip with instruments, visits with every reading as typed and as corrected, findings, standards, certificates, photos and loggers' records. Tables are there as CSV and as JSON. It can be read without this program, checked with “gaugewright verify” and brought into a new plant with “gaugewright import”.",
   secret:
     "It names people and shows their signatures: keep it as you keep your records. Passwords and keys are not in it.",

@@ -4,7 +4,7 @@ import { type Named, say } from "./language";
 export const traceWords = say("trace", {
   open: "Take it from a logger's file",
   title: "A logger's file",
-  hint: "Text with columns, such as CSV. It is kept whole with the visit.",
+  hint: "Text with columns, such as CSV. The whole file is kept with the visit.",
   choose: "Choose the file",
   another: "Another file",
   back: "Back to typing",
@@ -56,7 +56,7 @@ export const traceWords = say("trace", {
   thinned: (rows: string, kept: string, to: string) => `${rows} rows are drawn and judged by ${kept} samples: ${to}.`,
   mean: "means of equal groups of rows",
   extremes: "first, last, least and greatest of equal groups of rows, with all rows around each change of the contact",
-  part: "The part that counts",
+  part: "Part to use",
   partHint: "Empty: the whole record. In seconds from its first row.",
   from: "From",
   to: "To",
@@ -70,7 +70,7 @@ export const traceWords = say("trace", {
   >,
   missed: (what: string, n: string) =>
     n === "1" ? `1 cell without ${what}: its row is not used.` : `${n} cells without ${what}: those rows are not used.`,
-  outside: (n: string) => `${n} rows lie outside the part.`,
+  outside: (n: string) => `${n} rows are outside the part.`,
   line: (n: number) => (n === 0 ? "Whole record" : `Line ${n}`),
   faults: (n: string) => `${n} row${n === "1" ? "" : "s"} with something wrong`,
   gaps: (n: string) => `${n} gaps in time`,
@@ -98,7 +98,7 @@ export const traceWords = say("trace", {
   },
   tooLarge: "This file is too large to be kept, even packed. Cut it with the logger's own program.",
   broken: (why: string) => `The file could not be read: ${why}`,
-  notHere: "The record lies at the office, not on this device.",
+  notHere: "The record is at the office, not on this device.",
   chart: (n: string, from: string, to: string) => `Pressure over time: ${n} samples from ${from} to ${to}`,
   capture: "logger's file",
 });

@@ -32,18 +32,19 @@ export const verifyEnglish = {
   another: "another certificate",
   ended: (day: string, why: string) => `The key that signed it is out of use since ${day}: ${why}.`,
   after: (day: string) => `Do not rely on it: the key that signed it was out of use when it was issued (${day}).`,
-  bad: "This does not hold.",
+  bad: "Not valid.",
   why: {
     form: "It is no certificate of this kind, or it was altered.",
     seal: "The PDF has no seal of the laboratory, or the seal was cut off or altered.",
     bytes: "It was altered after it was signed.",
     key: "None of this laboratory's keys signed it.",
     evidence: "This is the whole record of the work. Check it with the program: gaugewright verify.",
-    alone: "The XML has no paper in it. Check the XML that the laboratory gives out, or the PDF that it lies in.",
+    alone: "The XML has no paper in it. Check the XML that the laboratory gives out, or the PDF that contains it.",
   },
   unable:
     "This browser cannot check signatures of this kind (Ed25519), or the page was not opened by https. Use a newer browser, or the program: gaugewright verify.",
   unreached: "The laboratory's keys could not be fetched. Try again when there is a connection.",
+  odd: "The laboratory's list of keys does not hold: it was altered on the way, or is another's. It says nothing of the certificate. Try again, or ask the laboratory.",
   keptFrom: (day: string) =>
     `Checked with the keys and the list of replaced certificates of ${day}; there is no connection now.`,
   shows:

@@ -2,6 +2,7 @@ import { say } from "./language";
 
 /** The texts of a visit, in English. */
 export const visitWords = say("visit", {
+  connect: "How to connect",
   untested: "Cannot be tested today",
   rulesFail: "This visit cannot be shown: its calculations did not start. Load the page again.",
   missing: "This visit is not on this device.",
@@ -22,7 +23,7 @@ export const visitWords = say("visit", {
   of: (n: number, all: number) => `${n} of ${all}`,
   standard: {
     title: "Standard",
-    none: "No standard is known on this device. They arrive with the next contact to the office.",
+    none: "No standard is on this device yet. Standards arrive at the next connection to the office.",
     outOfDate: (date: string) => `calibration expired on ${date}`,
     noDate: "no due date on record",
     low: "range does not reach low enough",
@@ -48,7 +49,7 @@ export const visitWords = say("visit", {
     meter: "Meter for the signal",
     meterHint:
       "It reads the transmitter's output. Its certificate corrects each reading, and its uncertainty is part of U.",
-    noMeter: "A meter that is not on this list: U is without it",
+    noMeter: "Another meter, not on this list: its uncertainty is not in U",
     barometer: "Barometer",
     barometerHint:
       "A gauge standard measures from the air: its reading and the barometer's are added. Both are corrected, and both are part of U.",
@@ -59,7 +60,7 @@ export const visitWords = say("visit", {
   setUp: {
     title: "Ready to begin",
     method: "Method",
-    air: "Surroundings",
+    air: "Ambient conditions",
     airBelow: "type them below",
     asLast: (time: string) => `as at the last stop, ${time}`,
     height: "Height",
@@ -71,7 +72,7 @@ export const visitWords = say("visit", {
     use: "Use these",
   },
   surroundings: {
-    title: "Surroundings",
+    title: "Ambient conditions",
     temperature: "Air temperature",
     pressure: "Air pressure",
     humidity: "Relative humidity",
@@ -91,7 +92,7 @@ export const visitWords = say("visit", {
       water: "Water",
       oil: "Oil",
       mercury: "Mercury",
-      other: "Something else",
+      other: "Other fluid",
     } as Record<string, string>,
     density: "Density of the fluid",
     chooseFluid: "Fluid in the connecting line: choose one.",
@@ -147,7 +148,6 @@ export const visitWords = say("visit", {
     typeThem: "Type the values instead",
     appliedToo: "The standard shows another value",
     meant: (value: string) => `Did you mean ${value}?`,
-    whyRight: "Why the value is right",
     same: (value: string) => `Same as before tapping: ${value}`,
     readings: (n: number) => `Readings (${n})`,
     readingsTitle: "Readings so far",
@@ -170,7 +170,7 @@ export const visitWords = say("visit", {
     noNumber: (typed: string) => `Value: \u201c${typed}\u201d is not a number such as 0.32.`,
     error: (e: string) => `error ${e}`,
     within: (low: string, high: string) => `allowed ${low} to ${high}`,
-    noPreview: "The error could not be worked out now; the value is kept anyway.",
+    noPreview: "The error could not be calculated now; the value is kept all the same.",
     undo: "Correct the last value",
     correct: "Correct",
     correctTitle: (was: string) => `Correct ${was}. The first value stays on record.`,
@@ -178,7 +178,7 @@ export const visitWords = say("visit", {
     doubts: {
       finer: "estimated between the marks",
       far: "read twice, it shows this",
-      early: "it stands still already",
+      early: "already stable",
     },
     was: (v: string) => `was ${v}`,
     stop: "Stop",
@@ -233,7 +233,7 @@ export const visitWords = say("visit", {
     keepCaption: "Keep the caption",
     picture: (caption: string) => (caption === "" ? "Photo without a caption" : `Photo: ${caption}`),
     unsentCaption: "A caption below is not kept yet.",
-    working: "Making the photo smaller …",
+    working: "Reducing the size of the photo …",
     photoFails: "Photo: this picture could not be read.",
     photoKept: "Photo kept",
     sign: "To the signature",

@@ -1,3 +1,15 @@
+/*
+ * The trade's words, one for one thing, in every text of the app:
+ * instrument (what is tested), standard (the reference), method (a kind of work with its settings),
+ * visit (one instrument on one occasion), run (as found, as left, repeat), step, reading (a value that
+ * was typed), point (a test pressure), limit (permissible error), out of tolerance (a standard found
+ * beyond its limits), set point, reset point, dead band, head correction, permit to work.
+ * Of the office: review, approve, send back; conflict (two people changed one field), not accepted (an
+ * entry the server did not take), look-back (results recalculated after a standard was out).
+ * Buttons are verbs: Keep a reading, Save a form, Cancel, Withdraw what was said, Remove what was
+ * added, Import, Export. A person connects and sends; nothing "waits", "stands", "lies" or is "told".
+ * An error names the field and says what to do, in one or two short sentences.
+ */
 import { english } from "./english";
 import { german, locale, say } from "./language";
 

@@ -19,7 +19,7 @@ export const account: typeof accountWords = {
   secret: "Geheimnis",
   code: "Der Code, den es zeigt",
   confirm: "Bestätigen",
-  codeWrong: "Dieser Code gilt jetzt nicht. Auf die Uhr des Geräts sehen.",
+  codeWrong: "Dieser Code ist falsch. Die Uhr des Geräts prüfen.",
   recovery:
     "Diese Codes aufschreiben und getrennt vom Gerät aufbewahren. Jeder erlaubt eine Anmeldung ohne das Gerät. Sie werden nur dieses eine Mal gezeigt.",
   read: "Ich habe sie",

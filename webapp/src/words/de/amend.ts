@@ -25,7 +25,7 @@ export const amend: typeof amendWords = {
   item: "Messstelle, Seriennummer, Hersteller",
   identity: "Schild und Zustand",
   standard: "Normal",
-  surroundings: "Umgebung",
+  surroundings: "Umgebungsbedingungen",
   itemHint: "Wie sie auf dem Gerät stehen. Bereich und Fehlergrenze sind die des Tages und bleiben.",
   fields: {
     tag: "Messstelle",

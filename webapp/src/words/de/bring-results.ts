@@ -22,6 +22,7 @@ export const bringResults: typeof bringResultsWords = {
   fresh: (points: number) =>
     points === 0 ? "neu, nur das Urteil" : points === 1 ? "neu, 1 Punkt" : `neu, ${points} Punkte`,
   same: "ist schon da",
+  inLine: (line: number, says: string) => `Zeile ${line}: ${says}`,
   left: "nach der Justierung",
   go: (n: number) => `${number(n)} einlesen`,
   nothing: "Es gibt nichts einzulesen",

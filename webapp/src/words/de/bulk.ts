@@ -13,6 +13,7 @@ export const bulk: typeof bulkWords = {
     area: "Anlagenteil",
     due: "Fällig",
     status: "Status",
+    language: "Sprache der Kalibrierscheine",
   },
   months: "Monate",
   dueHint: "Leer nimmt das Datum weg.",
@@ -20,6 +21,11 @@ export const bulk: typeof bulkWords = {
   states: [
     ["in service", "in Betrieb"],
     ["out of service", "außer Betrieb: keine Prüfung beginnt daran"],
+  ],
+  languages: [
+    ["", "wie die seines Standorts"],
+    ["en", "Englisch"],
+    ["de", "Deutsch"],
   ],
   noMethod: "eines wählen",
   preview: "Zeigen, was sich ändert",

@@ -6,6 +6,11 @@ export const cautions: typeof cautionWords = {
   law: "Örtliche Vorschriften, die Freigaben des Betreibers und das Wartungshandbuch gehen vor. Nur arbeiten, wofür Befugnis und Ausbildung vorliegen.",
   read: "Jede Zeile nach der Prüfung abhaken.",
   go: "Alles geprüft: weiter",
+  permit: "Arbeitserlaubnis: Nummer",
+  permitHint: "Wo der Betrieb eine verlangt. Sie wird mit der Prüfung unterschrieben und auf ihr Papier gedruckt.",
+  permitNone: "keine",
+  permitOfSet: "Wie bei den anderen Manometern dieses Verteilers",
+  permitChange: "Nummer der Arbeitserlaubnis für dieses Manometer ändern",
   codes: {
     lock_out:
       "Die Leitung ist abgesperrt, gegen Öffnen gesichert und gekennzeichnet, und eine verantwortliche Person weiß, dass hier gearbeitet wird.",

@@ -10,10 +10,10 @@ export const entering: typeof enteringWords = {
   recovery: "Wiederherstellungscode",
   invited: "Willkommen. Ein Passwort wählen, das sonst niemand kennt.",
   new: "Eigenes Passwort, mindestens 10 Zeichen",
-  again: "Dasselbe noch einmal",
+  again: "Passwort wiederholen",
   differ: "Die beiden sind nicht gleich.",
-  hint: "Mehrere Wörter, die nicht zusammengehören, sind ein gutes Passwort.",
+  hint: "Mehrere Wörter ohne Zusammenhang ergeben ein gutes Passwort.",
   go: "Anmelden",
-  wrong: "Dieser Code gilt jetzt nicht. Auf die Uhr des Geräts sehen, das ihn zeigt.",
+  wrong: "Dieser Code ist falsch oder abgelaufen. Die Uhr des Geräts prüfen, das ihn zeigt.",
   many: "Zu viele Versuche. Etwas warten.",
 };

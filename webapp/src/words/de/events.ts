@@ -12,6 +12,7 @@ export const events: typeof eventsWords = {
   kinds: {
     login: "angemeldet",
     login_refused: "Anmeldung abgewiesen",
+    right_refused: "wollte etwas, was die Rolle nicht erlaubt",
     login_in_two_hands: "Anmeldung beendet: ihr Schlüssel wurde zweimal benutzt",
     logout: "abgemeldet",
     logins_ended: "Anmeldungen beendet",

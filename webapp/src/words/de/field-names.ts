@@ -75,6 +75,7 @@ export const fieldNames: typeof english = {
     tag: "die Messstelle",
     serial: "die Seriennummer",
     method: "das Verfahren",
+    language: "die Sprache der Kalibrierscheine",
   },
   standard: { certificate: "ein Kalibrierschein eines Normals", ranges: "die Messbereiche eines Normals" },
   method: {

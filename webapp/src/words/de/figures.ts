@@ -11,7 +11,7 @@ export const figures: typeof figureWords = {
   modes: { gauge: "Überdruck", absolute: "absolut" },
   hints: { up: "Nicht überschreiten.", down: "Nicht unterschreiten." },
   atStandard: (value: string) => `Das Normal zeigt ${value} Überdruck`,
-  most: (value: string) => `Nicht über ${value}`,
+  most: (value: string, overload: boolean) => `Nicht über ${value}${overload ? " (Überlastgrenze)" : ""}`,
   may: (span: string) => `Darf zeigen ${span}`,
   should: (value: string) => `Sollwert ${value}`,
   allowed: (span: string) => `Erlaubt ${span}`,

@@ -2,6 +2,7 @@
 import { account } from "./account";
 import { after } from "./after";
 import { ahead } from "./ahead";
+import { along } from "./along";
 import { air } from "./air";
 import { amend } from "./amend";
 import { budget } from "./budget";
@@ -14,10 +15,13 @@ import { takeOut } from "./take-out";
 import { exchange } from "./exchange";
 import { bringResults } from "./bring-results";
 import { fieldNames } from "./field-names";
+import { memberNames } from "./member-names";
+import { approvals } from "./approvals";
 import { machines } from "./machines";
 import { manifold } from "./manifold";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
+import { connection } from "./connection";
 import { course } from "./course";
 import { desk } from "./desk";
 import { english } from "./english";
@@ -32,6 +36,7 @@ import { messages } from "./messages";
 import { methods } from "./methods";
 import { office } from "./office";
 import { orders } from "./orders";
+import { otherMethod } from "./other-method";
 import { outlook } from "./outlook";
 import { particulars } from "./particulars";
 import { people } from "./people";
@@ -57,6 +62,7 @@ const parts = {
   account,
   after,
   ahead,
+  along,
   air,
   amend,
   budget,
@@ -69,10 +75,13 @@ const parts = {
   exchange,
   bringResults,
   fieldNames,
+  memberNames,
+  approvals,
   machines,
   manifold,
   calculate,
   cautions,
+  connection,
   course,
   desk,
   english,
@@ -86,6 +95,7 @@ const parts = {
   methods,
   office,
   orders,
+  otherMethod,
   outlook,
   particulars,
   people,

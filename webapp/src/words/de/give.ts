@@ -9,7 +9,7 @@ export const give: typeof giveWords = {
   title: "Verfahren",
   none: "noch keines: keine Prüfung kann beginnen",
   away: "ein Verfahren, das nicht auf diesem Gerät ist",
-  contested: "zwei Verfahren stehen gegeneinander: ansehen, wer welches gewählt hat",
+  contested: "zwei Personen wählten verschiedene Verfahren: ansehen, wer welches wählte",
   exchange: "Hier sitzt jetzt ein anderes",
   give: "Verfahren zuweisen",
   another: "Anderes Verfahren zuweisen",

@@ -20,9 +20,9 @@ export const history: typeof historyWords = {
   >,
   actions: {
     "": "alle",
-    reduce: "kürzer",
-    sooner: "diesmal früher",
-    extend: "länger",
+    reduce: "verkürzen",
+    sooner: "früher prüfen",
+    extend: "verlängern",
     keep: "beibehalten",
     decided: "entschieden",
   } as Record<string, string>,
@@ -58,9 +58,9 @@ export const history: typeof historyWords = {
   monthsRange: (low: string, high: string) => (high === "" ? `ab ${low} Monaten` : `${low} bis ${high} Monaten`),
   advise: (action: string, months: number, due: string) =>
     ({
-      reduce: `auf ${months} Monate verkürzen: nächste Prüfung ${due}`,
+      reduce: `auf ${months} Monate verkürzen${due === "" ? "" : `: nächste Prüfung ${due}`}`,
       extend: `auf ${months} Monate verlängern`,
-      sooner: `bis ${due} prüfen oder justieren`,
+      sooner: `früher prüfen oder justieren, bis ${due}`,
       keep: "beibehalten",
       decided: "seit der letzten Prüfung entschieden",
     })[action] ?? action,

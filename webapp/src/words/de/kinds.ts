@@ -58,7 +58,7 @@ export const kinds: typeof kindsWords = {
   tagTaken: (tag: string) =>
     `${tag} steht schon im Verzeichnis; zwei Geräte mit einer Messstelle sind beim Scannen nicht zu unterscheiden.`,
   aliasTaken: (alias: string, tag: string) =>
-    `Auch zu finden als: ${alias} ist schon ein Name von ${tag}, als Messstelle oder unter den weiteren Namen.`,
+    `Andere Namen: ${alias} ist schon ein Name von ${tag}, als Messstelle oder unter den weiteren Namen.`,
   long: (field: string, n: number) => `${field}: höchstens ${n} Zeichen.`,
   months: (n: number) => `Geprüft alle: von 1 bis ${n} Monate.`,
   added: (tag: string) => `${tag} ist hinzugefügt.`,

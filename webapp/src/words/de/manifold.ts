@@ -37,13 +37,18 @@ export const manifold: typeof manifoldWords = {
   begin: (n: number) => `Vorgefunden beginnen: alle ${n}`,
   beginHint:
     "Alle Manometer stehen zusammen unter Druck. Nichts wird justiert, bevor ihre Durchgänge wie vorgefunden abgeschlossen sind. Noch einmal nachsehen, dass jedes von seiner Leitung abgesperrt ist.",
-  taking: "Normal und Umgebung des ersten Manometers werden übernommen …",
-  columnTitle: "Flüssigkeitssäule aller Manometer",
-  column: (metres: string, tag: string) => `${metres} m von ${tag} hinauf zum Normal.`,
+  taking: "Normal und Umgebung werden vom ersten Manometer übernommen …",
+  columnTitle: "Höhen am Verteiler",
+  column: (metres: string, tag: string, above: boolean) =>
+    `Das Normal ist ${metres} m ${above ? "über" : "unter"} ${tag}.`,
+  columnLevel: (tag: string) => `Das Normal ist auf einer Höhe mit ${tag}.`,
   columnHint:
-    "Sind alle Manometer an diesem Verteiler auf gleicher Höhe, gilt die Säule für jedes. Sitzt eines höher oder tiefer, wird bei jedem danach gefragt.",
+    "Ein Manometer, das höher oder tiefer sitzt als die anderen, braucht für die Höhenkorrektur seine eigene Höhe.",
   columnAll: "Alle auf gleicher Höhe",
-  columnOwn: "Bei jedem Manometer fragen",
+  columnOwn: "Höhe jedes Manometers eingeben",
+  ownTitle: (tag: string) => `Höhe von ${tag}`,
+  ownHeight: (tag: string) => `Normal über ${tag}`,
+  ownHint: "Ab der Mitte der Skale. Normal höher: plus. Normal tiefer: minus. Gleiche Höhe: 0.",
   leave: "Dieses Manometer ist nicht ablesbar",
   leaveTitle: (tag: string) => `${tag} scheidet aus`,
   leaveText:

@@ -6,7 +6,7 @@ export const messages: typeof messageWords = {
   none: "Zu diesem Gerät hat niemand geschrieben.",
   hint: "Das Büro und alle, die dieses Gerät auf ihrem Telefon haben, können sie lesen. Sie lassen sich nicht löschen.",
   label: "An das Büro schreiben",
-  labelOffice: "An das Prüfpersonal schreiben",
+  labelOffice: "An die Prüffachkraft schreiben",
   send: "Senden",
   empty: "Nachricht: ein paar Worte schreiben.",
   long: (n: number) => `Nachricht: höchstens ${n} Zeichen.`,

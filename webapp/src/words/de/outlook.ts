@@ -33,8 +33,8 @@ export const outlook: typeof outlookWords = {
         shortest: "kürzer wird er nicht",
       }[reason] ?? reason;
     if (action === "reduce") return `Auf ${months} Monate verkürzen: ${why}.`;
-    if (action === "sooner") return `Beibehalten und diesmal bis zum ${by} prüfen oder justieren: ${why}.`;
-    if (action === "extend") return `Er darf ${months} Monate sein: ${why}.`;
+    if (action === "sooner") return `Beibehalten und dieses Mal früher prüfen oder justieren, bis zum ${by}: ${why}.`;
+    if (action === "extend") return `Er darf auf ${months} Monate verlängert werden: ${why}.`;
     return `Beibehalten: ${why}.`;
   },
   present: (months: string) => `Jetzt ${months} Monate.`,

@@ -8,7 +8,7 @@ export const particulars: typeof particularsWords = {
   contact: (name: string) => `Kontakt ${name}`,
   acts: { rising: "schaltet steigend bei", falling: "schaltet fallend bei" },
   deadBand: (low: string, high: string) => `Schalthysterese ${low} bis ${high}`,
-  safe: (side: string) => `sichere Seite ${({ open: "offen", closed: "geschlossen" })[side] ?? side}`,
+  safe: (side: string) => `sicherer Zustand ${({ open: "offen", closed: "geschlossen" })[side] ?? side}`,
   safety: "Sicherheitsfunktion",
   pressures: {
     marked: "Angegebener Berstdruck",

@@ -5,7 +5,7 @@ export const people: typeof peopleWords = {
   title: "Personen",
   name: "Name",
   role: "Rolle",
-  roles: { technician: "Prüfpersonal", reviewer: "Durchsicht", administrator: "Verwaltung", hub: "Zwischenstelle" },
+  roles: { technician: "Prüffachkraft", reviewer: "Prüfleitung", administrator: "Verwaltung", hub: "Zwischenstelle" },
   add: "Einladen",
   code: (name: string) =>
     `Diesen Code ${name} persönlich geben. Innerhalb von sieben Tagen meldet ${name} sich damit anstelle eines Passworts an und wählt eines. Er wird nur dieses eine Mal gezeigt:`,
@@ -48,8 +48,8 @@ export const people: typeof peopleWords = {
   function: "Funktion",
   functionHint: "Was die Person im Labor ist, etwa technische Leitung. Leer: die Rolle.",
   erase: "Name und Funktion löschen",
-  keepPerson: "Name und Funktion behalten",
-  personKept: "Behalten, für Kalibrierscheine ab jetzt.",
+  keepPerson: "Name und Funktion speichern",
+  personKept: "Gespeichert, für Kalibrierscheine ab jetzt.",
   loginName: (name: string) => `Anmeldename ${name}`,
   you: "diese Anmeldung",
 };

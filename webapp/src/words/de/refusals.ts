@@ -7,14 +7,14 @@ export const refusals: { [english: string]: string } = {
     "im Grund sagen, warum die freigegebene Prüfung wieder geöffnet werden muss; der Kalibrierschein nennt ihn",
   "the reading that it corrects is not in this run": "die Ablesung, die es berichtigt, ist nicht in diesem Durchgang",
   "a correction states its reason": "eine Berichtigung nennt ihren Grund",
-  "the visit's runs have changed since they were shown; look at them again":
+  "the visit's runs have changed since they were shown; check them again":
     "die Durchgänge der Prüfung haben sich geändert, seit sie gezeigt wurden; noch einmal ansehen",
-  "the visit is not signed as it stands": "die Prüfung ist nicht so unterschrieben, wie sie steht",
+  "the visit has changed since it was signed": "die Prüfung ist nicht so unterschrieben, wie sie steht",
   "the visit is approved already": "die Prüfung ist schon freigegeben",
   "say in the remark what the technician should do": "in der Bemerkung sagen, was zu tun ist",
-  "people still have to choose between values": "zwischen Werten muss noch gewählt werden",
-  "the signature by a key does not hold": "die Unterschrift mit einem Schlüssel hält nicht stand",
-  "whoever made, corrected or signed a visit does not approve it; another person has to look at it":
+  "there are conflicts: choose between the values first": "zwischen Werten muss noch gewählt werden",
+  "a key's signature is not valid": "die Unterschrift mit einem Schlüssel hält nicht stand",
+  "you made, corrected or signed this visit; another person has to approve it":
     "wer eine Prüfung gemacht, berichtigt oder unterschrieben hat, gibt sie nicht frei; eine andere Person muss sie ansehen",
   "a run is not closed": "ein Durchgang ist nicht abgeschlossen",
   "{}; send the visit back, so that it is signed again":
@@ -30,8 +30,8 @@ export const refusals: { [english: string]: string } = {
   "{} has two units": "{} hat zwei Einheiten",
   "{} is not a unit of pressure that is known here": "{} ist keine hier bekannte Druckeinheit",
   "the file cannot be read": "die Datei kann nicht gelesen werden",
-  "the columns do not do": "die Spalten gehen so nicht",
-  "none is headed as the tag; there are {}: say --map HEADING=tag":
+  "the columns are not valid": "die Spalten gehen so nicht",
+  "no column has the tag's heading; there are {}: say --map HEADING=tag":
     "keine ist als Messstelle überschrieben; es gibt {}: --map ÜBERSCHRIFT=tag angeben",
   "some rows are not good": "einige Reihen sind nicht gut",
   "{} is no field; there are {}": "{} ist kein Feld; es gibt {}",
@@ -58,26 +58,93 @@ export const refusals: { [english: string]: string } = {
   "the method {} is not known": "das Verfahren {} ist nicht bekannt",
   "an instrument with the tag {} is here already": "ein Gerät mit der Messstelle {} ist schon hier",
   "{} instruments here have the tag {}": "{} Geräte hier haben die Messstelle {}",
-  "the tag {} stands in line {} too": "die Messstelle {} steht auch in Zeile {}",
-  "the serial number {} stands in line {} too": "die Seriennummer {} steht auch in Zeile {}",
+  "the tag {} is also in line {}": "die Messstelle {} steht auch in Zeile {}",
+  "the serial number {} is also in line {}": "die Seriennummer {} steht auch in Zeile {}",
   "{} is here with the serial number {}, the file has {}": "{} ist hier mit der Seriennummer {}, die Datei hat {}",
   "the serial number {} is here under the tag {}": "die Seriennummer {} ist hier unter der Messstelle {}",
   "it is not here": "es ist nicht hier",
   "its record cannot be read": "seine Aufzeichnung kann nicht gelesen werden",
   "it is no instrument": "es ist kein Gerät",
-  "two people changed it without seeing each other; settle that first":
+  "two people changed it without seeing each other; choose a value first":
     "zwei Personen haben es geändert, ohne voneinander zu wissen; das zuerst klären",
   "the method is not published": "das Verfahren ist nicht herausgegeben",
   "it is of the kind {}, the method is for {}": "es ist von der Art {}, das Verfahren ist für {}",
+  "line {}, {}: {}": "Zeile {}, {}: {}",
+  "no column {}": "keine Spalte {}",
+  "what stands in for an empty {}": "was für ein leeres Feld {} eingesetzt wird",
+  "certificates are in English (en) or German (de); {} is neither":
+    "Kalibrierscheine gibt es auf Englisch (en) oder Deutsch (de), {} ist keines von beiden",
+  "the range has the unit {} and the unit's own column {}":
+    "der Messbereich hat die Einheit {} und die Spalte der Einheit {}",
+  "the mode {} is not gauge, absolute or differential":
+    "die Druckart {} ist weder Überdruck noch Absolutdruck noch Differenzdruck",
+  "the range's upper end {} is not above {}": "das obere Ende des Messbereichs, {}, liegt nicht über {}",
+  "the unit says {}, the mode's column {}": "die Einheit sagt {}, die Spalte der Druckart {}",
+  "the class {} is not one of {}; a limit of another kind goes into a column {}":
+    "die Klasse {} ist keine von {}; eine Grenze anderer Art gehört in eine Spalte {}",
+  "the grade {} is not one of {}": "der Grad {} ist keiner von {}",
+  "the limit is zero": "die Grenze ist null",
+  "the tag has more than {} characters": "die Messstelle hat mehr als {} Zeichen",
+  "has more than {} characters": "hat mehr als {} Zeichen",
+  "the resolution {} is not above zero": "die Auflösung {} liegt nicht über null",
+  "the status {} is neither in service nor out of service": "der Status {} ist weder in Betrieb noch außer Betrieb",
+  "the caution {} is not one of {}": "der Warnhinweis {} ist keiner von {}",
+  "{} sites have the code {}: {}": "{} Standorte haben das Kürzel {}: {}",
+  "a date and a tag or a serial number are needed; there are {}":
+    "ein Datum und eine Messstelle oder eine Seriennummer sind nötig; es gibt {}",
+  "the unit {} is not that of the rows before, {}": "die Einheit {} ist nicht die der Reihen davor, {}",
+  "{} is neither pass nor fail": "{} ist weder bestanden noch nicht bestanden",
+  "there is an error or a limit here but no point": "hier steht eine Abweichung oder eine Grenze, und kein Prüfpunkt",
+  "there is a point here but no error": "hier steht ein Prüfpunkt, und keine Abweichung",
+  "no instrument here has the tag {} or the serial number {}":
+    "kein Gerät hier hat die Messstelle {} oder die Seriennummer {}",
+  "{} instruments here have the tag {} or the serial number {}":
+    "{} Geräte hier haben die Messstelle {} oder die Seriennummer {}",
+  "the tag {} is here with the serial number {}, the sheet has {}":
+    "die Messstelle {} ist hier mit der Seriennummer {}, die Tabelle hat {}",
+  "says neither an error nor a verdict": "nennt weder eine Abweichung noch ein Urteil",
+  "the unit {} is not one of the instrument's, {}": "die Einheit {} passt nicht zu der des Geräts, {}",
+  "{} is no kind of instrument that is known here; there are {}": "{} ist keine hier bekannte Geräteart; es gibt {}",
+  "the output {} is not a signal such as 4-20 mA or 0-10 V square root":
+    "der Ausgang {} ist kein Signal wie 4-20 mA oder 0-10 V square root",
+  "the output {} has no two numbers": "der Ausgang {} hat keine zwei Zahlen",
+  "the output's upper end {} is not above {}": "das obere Ende des Ausgangs, {}, liegt nicht über {}",
+  "the output's law {} is neither linear nor square root":
+    "die Kennlinie des Ausgangs, {}, ist weder linear noch radiziert",
+  "the volume {} has no unit; such as 12.5 L": "das Volumen {} hat keine Einheit; etwa 12.5 L",
+  "the volume's unit {} is not one of L m3 cm3 mL gal ft3":
+    "die Einheit des Volumens, {}, ist keine von L m3 cm3 mL gal ft3",
+  "the volume {} is not above zero": "das Volumen {} liegt nicht über null",
+  "there is something here and no set point ({})": "hier steht etwas, und kein Schaltpunkt ({})",
+  "{} is neither rising nor falling": "{} ist weder steigend noch fallend",
+  "{} is not two numbers in the range's unit, such as 0.1-0.5":
+    "{} sind keine zwei Zahlen in der Einheit des Messbereichs wie 0.1-0.5",
+  "{} is neither open nor closed": "{} ist weder offen noch geschlossen",
+  "this belongs to the kind {}, the row is of the kind {}": "das gehört zur Art {}, die Reihe ist von der Art {}",
+  "there is a part here and no pressure for it ({})": "hier steht ein Teil, und kein Druck dafür ({})",
+  "the lot size {} is not a number of discs": "die Losgröße {} ist keine Anzahl von Scheiben",
+  "{} is not a unit of an instrument of the kind {}; there are {}":
+    "{} ist keine Einheit eines Geräts der Art {}; es gibt {}",
+  "{} methods have the name {}, of which {} can be used for the kind {}: {}":
+    "{} Verfahren heißen {}, davon passen {} zur Art {}: {}",
+  "the method {} says nothing yet": "das Verfahren {} sagt noch nichts",
+  "the method {} is for the kind {}, this row is of the kind {}":
+    "das Verfahren {} ist für die Art {}, diese Reihe ist von der Art {}",
+  "the method {} cannot be used for it: {}: {}": "das Verfahren {} geht dafür nicht: {}: {}",
+  "two columns are {}": "zwei Spalten sind {}",
+  "the unit of {} cannot be turned into {}": "die Einheit von {} lässt sich nicht in {} umrechnen",
+  "there is no column {}; the header needs applied, error and expanded":
+    "es gibt keine Spalte {}; die Kopfzeile braucht applied, error und expanded",
+  "{} is no number": "{} ist keine Zahl",
   "this was undone already": "das wurde schon rückgängig gemacht",
   "due: {}": "fällig: {}",
   "since: {}": "seit: {}",
   round: "Rundgang",
   "the round {} {}": "der Rundgang {} {}",
   "the instrument {} {}": "das Gerät {} {}",
-  "what stands there has changed since it was shown; look at it again":
+  "the value has changed since it was shown; check it again":
     "was dort steht, hat sich geändert, seit es gezeigt wurde; noch einmal ansehen",
-  "that is none of the values that stand against each other": "das ist keiner der Werte, die gegeneinander stehen",
+  "that is not one of the conflicting values": "das ist keiner der Werte, die gegeneinander stehen",
   "your role may not do this": "diese Rolle darf das nicht",
   "date has the form 2026-03-04": "ein Datum hat die Form 2026-03-04",
   "is in service and gets no defect tag": "ist in Betrieb und bekommt keinen Sperranhänger",
@@ -228,8 +295,7 @@ export const refusals: { [english: string]: string } = {
   "results of the past are brought in at the office only": "frühere Ergebnisse werden nur im Büro übernommen",
   "its author has no account here": "wer es geschrieben hat, hat hier kein Konto",
   "the second factor is there already, or not yet": "der zweite Faktor ist schon da oder noch nicht",
-  "this code is not right now; look at the clock of the device":
-    "dieser Code stimmt gerade nicht; die Uhr des Geräts ansehen",
+  "this code is wrong; check the clock of your device": "dieser Code ist falsch; die Uhr des Geräts prüfen",
   "the request comes from a page of another site": "die Anfrage kommt von einer Seite einer anderen Adresse",
   "the password is wrong": "das Passwort ist falsch",
   "the passkey was not added": "der Passkey wurde nicht hinzugefügt",
@@ -240,8 +306,8 @@ export const refusals: { [english: string]: string } = {
   "the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date":
     "das Programm auf diesem Gerät ist zu alt für das Büro; nichts davon wurde übernommen, die Arbeit bleibt auf dem Gerät, bis das Programm erneuert ist",
   "a backup or an export is being taken already": "eine Sicherung oder eine Ausgabe läuft schon",
-  "this entry was dealt with already": "dieser Eintrag wurde schon erledigt",
-  "it may still not be taken in": "es darf noch immer nicht übernommen werden",
+  "this entry is closed already": "dieser Eintrag wurde schon erledigt",
+  "it still cannot be accepted": "es darf noch immer nicht übernommen werden",
   "say why": "sagen, warum",
   "it cannot be read": "es kann nicht gelesen werden",
   "device: is another person's; a shared device is known by its browser":
@@ -251,11 +317,13 @@ export const refusals: { [english: string]: string } = {
   "too many wait for news; ask from time to time": "zu viele warten auf Neues; von Zeit zu Zeit fragen",
   "this server has no log-in by a provider": "dieser Server hat keine Anmeldung über einen Anbieter",
   "the body came too slowly": "der Inhalt kam zu langsam",
+  "after: the piece before this one was not taken; nothing of this one was kept":
+    "after: Das Stück davor wurde nicht angenommen; von diesem wurde nichts behalten",
   "this account has brought as many photos and records today as it may":
     "dieses Konto hat heute so viele Fotos und Aufzeichnungen gebracht, wie es darf",
   "the Content-Range is not one of these bytes": "der Content-Range gehört nicht zu diesen Bytes",
   "not a link for a label": "kein Verweis für ein Etikett",
-  "the size does not do": "die Größe geht nicht",
+  "the size is not valid": "die Größe geht nicht",
   "{} tags; 1 to {}": "{} Anhänger; 1 bis {}",
   "{} is not an address such as https://gauges.example": "{} ist keine Adresse wie https://gauges.example",
   "the label {} needs 4 to 40 letters, digits and hyphens":
@@ -270,7 +338,7 @@ export const refusals: { [english: string]: string } = {
   "the provider cannot be reached now": "der Anbieter ist gerade nicht erreichbar",
   "this log-in was not begun here, or has run out": "diese Anmeldung wurde nicht hier begonnen oder ist abgelaufen",
   "the provider did not let this person log in": "der Anbieter ließ diese Person nicht anmelden",
-  "the provider's answer does not hold": "die Antwort des Anbieters hält nicht stand",
+  "the provider's answer is not valid": "die Antwort des Anbieters hält nicht stand",
   "the provider has not verified this e-mail address": "der Anbieter hat diese E-Mail-Adresse nicht bestätigt",
   "too many log-ins by the provider at once; try again in a moment":
     "zu viele Anmeldungen über den Anbieter auf einmal; gleich noch einmal versuchen",
@@ -278,7 +346,7 @@ export const refusals: { [english: string]: string } = {
   "no certificate can be written of visit {}: {}": "es kann kein Kalibrierschein der Prüfung {} geschrieben werden: {}",
   "a certificate has to state this": "ein Kalibrierschein muss das angeben",
   "it is {}, not approved": "sie ist {}, nicht freigegeben",
-  "people have to choose between values of {}": "zwischen Werten von {} muss gewählt werden",
+  "there are conflicts: choose between the values of {}": "zwischen Werten von {} muss gewählt werden",
   "the office's recalculation differs: {}": "die Neuberechnung des Büros weicht ab: {}",
   "it was not tested: {}": "es wurde nicht geprüft: {}",
   "its method is a draft (version {}): keep it as a version, and do the work by that":
@@ -345,4 +413,12 @@ export const refusals: { [english: string]: string } = {
   "are above 0 and at most 60 a week": "sind über 0 und höchstens 60 in der Woche",
   "is a number of days from 0 to 365": "ist eine Zahl von Tagen von 0 bis 365",
   "more than 500": "mehr als 500",
+  "the draft or the method has changed since it was shown; look at it again":
+    "der Entwurf oder das Verfahren hat sich seit der Anzeige geändert; bitte noch einmal ansehen",
+  "whoever wrote a method does not put it into force; another person of the office has to look at it":
+    "wer ein Verfahren geschrieben hat, setzt es nicht in Kraft; eine andere Person des Büros muss es ansehen",
+  "the draft of {} {}": "der Entwurf von {} {}",
+  "{} of the method": "{} beim Verfahren",
+  "a method comes into force by the office's own route; write a draft of it":
+    "ein Verfahren setzt nur das Büro in Kraft; schreiben Sie einen Entwurf davon",
 };

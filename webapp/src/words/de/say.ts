@@ -36,6 +36,7 @@ export const valueWords: { [english: string]: string } = {
   yes: "ja",
   no: "nein",
   pressure: "Druck",
+  vacuum: "Vakuum",
   volume: "Volumen",
   temperature: "Temperatur",
   length: "Länge",
@@ -93,6 +94,9 @@ const telling = 14;
 /** A number first, or a formula, as a condition of a programme has it. */
 const figure = /^[-\u2212+]?\d|^[\w .+*/()<>=,-]* [-+*/=] [\w .+*/()<>=,-]*$|^abs\(/;
 
+/** A name in quotes, such as that of a column. */
+const quoted = /^"[^"]*"$/;
+
 /** matched gives a sentence by the pattern that says the most of it. */
 function matched(text: string, number: Mark): string | undefined {
   for (const p of patternsOf()) {
@@ -100,13 +104,23 @@ function matched(text: string, number: Mark): string | undefined {
     if (!values || values.some((v) => v.includes(". ") || v.includes("\n"))) continue;
     // A value of several words is the name that a sentence begins with, or a sentence itself.
     const fits = (v: string, i: number) =>
-      !v.includes(" ") || (i === 0 && p.german.startsWith("{}: ")) || figure.test(v) || whole(v, number) !== undefined;
+      !v.includes(" ") ||
+      quoted.test(v) ||
+      (i === 0 && p.german.startsWith("{}: ")) ||
+      figure.test(v) ||
+      whole(v, number) !== undefined;
     if (p.literal < telling && !values.every(fits)) continue;
     let i = 0;
     return p.german.replaceAll("{}", () => valueIn(values[i++] ?? "", number));
   }
   return undefined;
 }
+
+/** A condition of a programme, or what came of it: names, numbers and signs between them. */
+const formula = /^[\w .+*/()<>=,-]* [-+*/<>=]+ [\w .+*/()<>=,-]*$|^abs\(/;
+
+/** marked gives the numbers of a formula with the reader's mark; another text stays. */
+const marked = (text: string, number: Mark) => (formula.test(text) ? text.replace(/\d+\.\d+/g, number) : text);
 
 const amount = /^([-\u2212+]?\d+(?:\.\d+)?)( ?\S{1,12})?$/;
 
@@ -141,7 +155,12 @@ export function said(text: string, number: Mark): string {
 const before = new Map<string, string>();
 const mostKept = 2000;
 
+/** What a complaint about a cell begins with: the name of its column, which is no part of a sentence. */
+const cell = /^(column "[^"]*"|what stands in for an empty \w+): /;
+
 function put(text: string, number: Mark): string {
+  const named = cell.exec(text)?.[1];
+  if (named !== undefined) return `${whole(named, number) ?? named}: ${said(text.slice(named.length + 2), number)}`;
   const all = whole(text, number);
   if (all !== undefined) return all;
   for (const joint of joints)
@@ -152,7 +171,7 @@ function put(text: string, number: Mark): string {
       const told = whole(first, number) ?? (follows(rest, m[0], number) ? first : undefined);
       if (told !== undefined) return `${told}${text.slice(end, m.index + m[0].length)}${said(rest, number)}`;
     }
-  return text;
+  return marked(text, number);
 }
 
 /** follows says of what follows a name, such as that of a phase, whether it is a sentence. */

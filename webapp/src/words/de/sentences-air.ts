@@ -83,19 +83,19 @@ export const airSentences: { [english: string]: string } = {
   "state a tolerance, from the manual of the instrument, or the rule":
     "eine Toleranz angeben, aus dem Handbuch des Geräts, oder die Regel",
   "from 1 to 100 points are needed": "1 bis 100 Prüfpunkte sind nötig",
-  "Both pressures together: pitot stays joined to static until the altitude stands":
+  "Both pressures together: pitot stays joined to static until the altitude is steady":
     "Beide Drücke zusammen: Pitot bleibt mit Statik verbunden, bis die Höhe steht",
-  "airspeed {} kt": "Fluggeschwindigkeit {} kt",
-  "airspeed {} kt, falling": "Fluggeschwindigkeit {} kt, abwärts",
+  "airspeed {} kt": "Fahrt {} kt",
+  "airspeed {} kt, falling": "Fahrt {} kt, fallend",
   "at rest": "in Ruhe",
   "At rest, after a light tap": "In Ruhe, nach leichtem Klopfen",
   "a rate other than 0, over a height above 0, is needed":
     "eine Geschwindigkeit außer 0 über einen Höhenunterschied über 0 ist nötig",
   "lies above the {} ft/min of this plan": "liegt über den {} ft/min dieses Ablaufs",
-  "Read while the rate stands, through {}": "Ablesen, während die Geschwindigkeit steht, beim Durchgang durch {}",
-  "rate {} ft/min through {}": "Geschwindigkeit {} ft/min durch {}",
+  "Read while the rate is steady, through {}": "Ablesen, während die Geschwindigkeit steht, beim Durchgang durch {}",
+  "rate {} ft/min through {}": "Rate {} ft/min durch {}",
   "Displayed, with 29.92 inHg (1013.2 hPa) set": "Angezeigt, mit 29,92 inHg (1013,2 hPa) eingestellt",
-  "reported less displayed at {}": "gemeldet minus angezeigt bei {}",
+  "reported less displayed at {}": "Meldung minus Anzeige bei {}",
   "must be above 0 and at most 60": "muss über 0 und höchstens 60 sein",
   "a static or a pitot test is needed": "eine Prüfung von Statik oder Pitot ist nötig",
   "there is no pitot line to test": "es gibt keine Pitotleitung zum Prüfen",

@@ -7,6 +7,7 @@ export const programmeSentences: { [english: string]: string } = {
   "at most {}{}": "höchstens {}{}",
   "at least {}{}": "mindestens {}{}",
   "{} to {}{}": "{} bis {}{}",
+  holds: "trifft zu",
   "does not hold": "trifft nicht zu",
   "not known": "nicht bekannt",
   "there are more than {} rules": "es gibt mehr als {} Regeln",
@@ -44,7 +45,7 @@ export const programmeSentences: { [english: string]: string } = {
     "die Wartezeit von höchstens {} s endet, bevor die {} s in Ruhe vergangen sein können",
   "the repeat has no end if its condition never comes true: say , at most and a number":
     "die Wiederholung endet nie, wenn ihre Bedingung nie eintritt: , at most und eine Zahl angeben",
-  "this leads to nothing: no step stands in its braces": "das führt zu nichts: in seinen Klammern steht kein Schritt",
+  "this leads to nothing: there is no step in its braces": "das führt zu nichts: in seinen Klammern steht kein Schritt",
   "the condition {} is a number; compare it with something": "die Bedingung {} ist eine Zahl; mit etwas vergleichen",
   "the number {} is too long or its exponent too large": "die Zahl {} ist zu lang oder ihr Exponent zu groß",
   "{} is below absolute zero": "{} liegt unter dem absoluten Nullpunkt",
@@ -54,7 +55,7 @@ export const programmeSentences: { [english: string]: string } = {
   "{} is above the range of the instrument ({} to {})": "{} liegt über dem Bereich des Geräts ({} bis {})",
   "{} is below the range of the standard ({} to {})": "{} liegt unter dem Bereich des Normals ({} bis {})",
   "{} is above the range of the standard ({} to {})": "{} liegt über dem Bereich des Normals ({} bis {})",
-  "{} is above what the weakest part stands: {}, {}": "{} liegt über dem, was das schwächste Teil aushält: {}, {}",
+  "{} is above what the weakest part withstands: {}, {}": "{} liegt über dem, was das schwächste Teil aushält: {}, {}",
   "{} reaches the relief setting of {}": "{} erreicht die Einstellung des Sicherheitsventils von {}",
   "{}/s is faster than the {} takes ({}/s)": "{}/s ist zu schnell für: {} ({}/s)",
   "{}/s is faster than the instrument takes ({}/s)": "{}/s ist schneller, als das Gerät verträgt ({}/s)",
@@ -141,11 +142,11 @@ export const programmeSentences: { [english: string]: string } = {
   "the programme is not UTF-8 text": "das Programm ist kein UTF-8-Text",
   "the step goes on with {}; the next step begins on a new line":
     "der Schritt geht weiter mit {}; der nächste Schritt beginnt in einer neuen Zeile",
-  "a block stands in braces": "ein Block steht in geschweiften Klammern",
+  "a block is written in braces": "ein Block steht in geschweiften Klammern",
   "close the block": "den Block schließen",
   "a step begins with a word such as set, hold, read or vent, not with {}":
     "ein Schritt beginnt mit einem Wort wie set, hold, read oder vent, nicht mit {}",
-  "the unit stands before the first step": "die Einheit steht vor dem ersten Schritt",
+  "the unit comes before the first step": "die Einheit steht vor dem ersten Schritt",
   "{} is not a step; the steps are set ramp hold settle read ask exercise vent repeat if note stop":
     "{} ist kein Schritt; die Schritte sind set ramp hold settle read ask exercise vent repeat if note stop",
   "here a unit is expected: unit kPa gauge": "hier wird eine Einheit erwartet: unit kPa gauge",
@@ -262,13 +263,13 @@ export const programmeSentences: { [english: string]: string } = {
     "weniger als ein effektiver Freiheitsgrad bleibt: kein Erweiterungsfaktor lässt sich angeben",
   "names a term that is not there": "nennt einen Beitrag, den es nicht gibt",
   "a term is wholly correlated with itself; name two": "ein Beitrag ist mit sich selbst ganz korreliert; zwei nennen",
-  "this pair stands twice": "dieses Paar steht zweimal da",
+  "this pair is given twice": "dieses Paar steht zweimal da",
   "must be from -1 to 1": "muss von −1 bis 1 sein",
   "must lie between -1 and 1": "muss zwischen −1 und 1 liegen",
   "no quantities can be correlated like this: the matrix has a negative direction":
     "so können keine Größen korreliert sein: die Matrix hat eine negative Richtung",
   "from 1 to 200 terms are needed": "1 bis 200 Beiträge sind nötig",
-  "{} stands twice": "{} steht zweimal da",
+  "{} is given twice": "{} steht zweimal da",
   "give u, or half_width with its shape, or expanded with its k":
     "die Standardunsicherheit angeben, oder die halbe Breite mit ihrer Form, oder die erweiterte mit ihrem k",
   "give one of u, half_width and expanded":

@@ -189,7 +189,7 @@ export const systemSentences: { [english: string]: string } = {
   "fewer cycles than the method asks for": "weniger Zyklen, als das Verfahren verlangt",
   "{}: the first actuation lies {} {} from the mean of the others: it may stick after a standstill":
     "{}: das erste Schalten liegt {} {} vom Mittelwert der anderen: nach Stillstand klemmt er vielleicht",
-  "{}: the ramp is faster than 1 % of the set point a second; what the pressure moves until the contact is seen stands in the result":
+  "{}: the ramp is faster than 1 % of the set point a second; what the pressure moves until the contact is seen is part of the result":
     "{}: die Rampe ist schneller als 1 % des Schaltpunkts in der Sekunde; was der Druck sich bewegt, bis der Kontakt gesehen wird, steckt im Ergebnis",
   "set point, first actuation only": "Schaltpunkt, nur erstes Schalten",
   "set point": "Schaltpunkt",

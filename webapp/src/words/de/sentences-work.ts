@@ -47,6 +47,7 @@ export const workSentences: { [english: string]: string } = {
   "{} is not one of: {}": "{} ist keines von: {}",
   "must be above zero": "muss über null liegen",
   "must not be below zero": "darf nicht unter null liegen",
+  "must not lie below the high end of the range": "darf nicht unter dem oberen Ende des Bereichs liegen",
   "must lie above low": "muss über dem unteren Ende liegen",
   "a point of the method lies above the lowest range on the manifold":
     "ein Punkt des Verfahrens liegt über dem kleinsten Messbereich am Verteiler",
@@ -115,6 +116,13 @@ export const workSentences: { [english: string]: string } = {
   "the instrument was damaged: it must not be put under pressure":
     "das Gerät war beschädigt: es darf nicht unter Druck gesetzt werden",
   "tag and serial were not those of this instrument": "Messstelle und Seriennummer waren nicht die dieses Geräts",
+  "this is beyond the limit of {}: it may be strained, and so may everything on the line":
+    "das liegt jenseits der Grenze für {}: es kann überlastet sein und alles an der Leitung auch",
+  "the relief valve": "das Sicherheitsventil",
+  "the instruments on the lines": "die Instrumente an den Leitungen",
+  "the lowest range on the manifold": "den niedrigsten Messbereich am Verteiler",
+  "this is beyond the instrument's overload limit: it may be strained, and so may everything on the line":
+    "das liegt jenseits der Überlastgrenze: der Prüfling kann überlastet sein und alles an der Leitung auch",
   "this lies beyond the instrument's range: it may be strained, and so may everything on the line":
     "das liegt jenseits des Messbereichs: der Prüfling kann überlastet sein und alles an der Leitung auch",
   "this lies outside the instrument's range": "das liegt außerhalb des Bereichs des Prüflings",
@@ -263,7 +271,7 @@ export const workSentences: { [english: string]: string } = {
     "die Fehlergrenzen von EN 837-1 gelten bei {} °C; bei {} °C darf sich die Anzeige um weitere {} % der Spanne ändern, was das Urteil nicht einrechnet",
   "this series has a reading at this point already; both are judged, the first is used for the spread":
     "diese Messreihe hat an diesem Prüfpunkt schon einen Messwert; beide werden beurteilt, der erste zählt für die Streuung",
-  "this reading stands out of the order of its series: with hysteresis it counts for the other direction":
+  "this reading is out of the order of its series: with hysteresis it counts for the other direction":
     "dieser Messwert steht außerhalb der Reihenfolge seiner Messreihe: mit der Umkehrspanne zählt er zur anderen Richtung",
   "the {} series of cycle {} has no reading at {}": "die Messreihe {} von Zyklus {} hat keinen Messwert bei {}",
   "a cycle has no rising reading at zero: the changes between it and others are taken with the drift of zero in them":
@@ -278,7 +286,7 @@ export const workSentences: { [english: string]: string } = {
     "die Auflösung ist die einer Anzeige; die des Messgeräts am Ausgang ist nicht angegeben und nicht in der Messunsicherheit",
   "EN 837-1 asks for ten test points of the classes 0.1 to 0.6 and for five of the others":
     "EN 837-1 verlangt zehn Prüfpunkte in den Klassen 0,1 bis 0,6 und fünf in den anderen",
-  "stands twice, in two units": "steht zweimal da, in zwei Einheiten",
+  "is given twice, in two units": "steht zweimal da, in zwei Einheiten",
   "a reading needs its series": "ein Messwert braucht seine Messreihe",
   "with the pointer set to the mark, the applied pressure is what is read":
     "wird der Zeiger auf den Teilstrich eingestellt, ist der aufgegebene Druck das Abgelesene",
@@ -349,7 +357,7 @@ export const workSentences: { [english: string]: string } = {
   "there is no method called {}": "es gibt kein Verfahren namens {}",
   "give one of count, values and percents": "eines angeben: Anzahl, Werte oder Prozentwerte",
   "the point {} lies outside the range": "der Prüfpunkt {} liegt außerhalb des Bereichs",
-  "the point {} stands twice": "der Prüfpunkt {} steht zweimal da",
+  "the point {} is given twice": "der Prüfpunkt {} steht zweimal da",
   "this makes too many visits; at most 1000 points times cycles":
     "das ergibt zu viele Prüfpunkte; höchstens 1000 Prüfpunkte mal Zyklen",
 
@@ -398,7 +406,7 @@ export const workSentences: { [english: string]: string } = {
     "manche Prüfpunkte haben zu wenige Ergebnisse für eine Steigung und bleiben weg",
   "fewer than three degrees of freedom: the bands are wide and a slope may be chance":
     "weniger als drei Freiheitsgrade: die Bänder sind breit, und eine Steigung kann Zufall sein",
-  "within twenty years some points do not come to the limit; their due date stands at that horizon":
+  "within twenty years some points do not come to the limit; their due date is set there":
     "in zwanzig Jahren erreichen manche Prüfpunkte die Fehlergrenze nicht; ihr Fälligkeitstag steht an diesem Horizont",
   "points without a limit have no probability of being out and no due date":
     "Prüfpunkte ohne Fehlergrenze haben keine Wahrscheinlichkeit, außerhalb zu liegen, und keinen Fälligkeitstag",

@@ -30,7 +30,9 @@ export const settings: typeof settingsWords = {
     "Das Büro nimmt die Anmeldung dieses Geräts nicht mehr an. Was hier wartet, bleibt gespeichert und geht nach einer neuen Anmeldung hinaus.",
   logout: "Abmelden",
   logoutWaits: (n: number) =>
-    `${n === 1 ? "1 eigener Eintrag hat" : `${n} eigene Einträge haben`} das Büro noch nicht erreicht. Sie bleiben auf diesem Gerät und gehen erst nach einer neuen eigenen Anmeldung hier hinaus, nicht unter der Anmeldung einer anderen Person.`,
+    `${n === 1 ? "1 eigener Eintrag hat das Büro noch nicht erreicht. Er bleibt" : `${n} eigene Einträge haben das Büro noch nicht erreicht. Sie bleiben`} auf diesem Gerät und ${n === 1 ? "geht" : "gehen"} erst nach einer neuen eigenen Anmeldung hier hinaus, nicht unter der Anmeldung einer anderen Person.`,
+  logoutRefused:
+    "Was das Büro nicht angenommen hat, liegt dort und wird dort entschieden. Nach dem Abmelden zeigt dieses Gerät es nicht mehr.",
   logoutNow: "Trotzdem abmelden",
   stay: "Angemeldet bleiben",
   version: "Version",

@@ -43,9 +43,9 @@ export const stops: typeof stopWords = {
   back: "Zurück",
   connected:
     "Den Druck lassen, wie er ist, oder entlüften. Leitung, Ventile, Verschraubungen und Verdrahtung ansehen, und ob dieser Prüfling abgelesen wird.",
-  overTitle: "Halt: mehr, als es aushält",
-  over: "Die Quelle absperren und entlüften. Null an einer zweiten Anzeige ablesen. Prüfling, Normal, Schlauch und Anschlüsse ansehen, bevor etwas davon wieder benutzt wird; was überlastet sein kann, wird gekennzeichnet und nicht benutzt.",
-  overLooked: "Entlüftet und angesehen: Wert speichern",
+  overTitle: "Halt: Überlast",
+  over: "Die Quelle absperren und entlüften. Null an einer zweiten Anzeige ablesen. Prüfling, Normal, Schlauch und Anschlüsse ansehen, bevor etwas davon wieder benutzt wird. Was überlastet sein kann, kennzeichnen und nicht benutzen.",
+  overLooked: "Entlüftet und geprüft: Wert speichern",
   look: "Noch einmal ablesen",
   right: "Es ist angeschlossen, und der Wert stimmt",
   reason: "Warum der Wert stimmt",

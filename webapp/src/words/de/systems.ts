@@ -11,7 +11,7 @@ export const systems: typeof systemsWords = {
     never: "Warten allein entscheidet es nicht",
     limits: (what: string) => `Was es begrenzt: ${what}`,
     by: {
-      resolution: "die Stufen, in denen der Sensor zeigt",
+      resolution: "die Auflösung des Sensors",
       temperature: "die Temperatur des Gases",
       barometer: "das Barometer",
       volume: "die Unsicherheit des Volumens",
@@ -44,13 +44,13 @@ export const systems: typeof systemsWords = {
     statistics: (what: string, mean: string, low: string, high: string) =>
       `${what}: Mittelwert ${mean}, von ${low} bis ${high}`,
     deviation: (s: string) => `Standardabweichung ${s}`,
-    locked: "Sicherheitsfunktion: was sie beim ersten Mal getan hat, gilt.",
-    safe: (side: string) => `Sichere Seite: ${({ open: "offen", closed: "geschlossen" })[side] ?? side}`,
+    locked: "Sicherheitsfunktion: das erste Schalten entscheidet (Wiederholungsprüfung).",
+    safe: (side: string) => `Sicherer Zustand: ${({ open: "offen", closed: "geschlossen" })[side] ?? side}`,
     acts: { rising: "schaltet bei steigendem Druck", falling: "schaltet bei fallendem Druck" },
     chart: (name: string, sets: string, resets: string) => `${name}: Schaltpunkte ${sets}; Rückschaltpunkte ${resets}`,
     trace: (name: string) => `${name}: Druck über der Zeit mit den Wechseln des Kontakts`,
     table: (name: string) => `${name}: Zyklen`,
-    legend: "Dreieck nach oben: schaltet; Dreieck nach unten: schaltet zurück; Band: erlaubt",
+    legend: "Dreieck nach oben: Schaltpunkt; Dreieck nach unten: Rückschaltpunkt; Band: zulässig",
   },
   burst: {
     now: "Bisher größter Wert",

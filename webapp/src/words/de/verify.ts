@@ -48,6 +48,7 @@ export const verify: typeof verifyEnglish = {
     "Dieser Browser kann Unterschriften dieser Art (Ed25519) nicht prüfen, oder die Seite wurde nicht über https geöffnet. Einen neueren Browser benutzen oder das Programm: gaugewright verify.",
   unreached:
     "Die Schlüssel des Labors konnten nicht geholt werden. Noch einmal versuchen, wenn eine Verbindung besteht.",
+  odd: "Die Schlüsselliste des Labors hält nicht stand: sie wurde unterwegs verändert oder ist die eines anderen. Über den Kalibrierschein sagt das nichts. Noch einmal versuchen oder das Labor fragen.",
   keptFrom: (day: string) =>
     `Geprüft mit den Schlüsseln und der Liste ersetzter Kalibrierscheine vom ${day}; jetzt besteht keine Verbindung.`,
   shows:

@@ -2,6 +2,7 @@ import type { visitWords } from "../visit";
 
 /** The texts of a visit, in German. */
 export const visit: typeof visitWords = {
+  connect: "So wird angeschlossen",
   untested: "Heute nicht prüfbar",
   rulesFail: "Diese Prüfung kann nicht gezeigt werden: ihre Berechnungen sind nicht angelaufen. Die Seite neu laden.",
   missing: "Diese Prüfung ist nicht auf diesem Gerät.",
@@ -63,7 +64,7 @@ export const visit: typeof visitWords = {
   setUp: {
     title: "Bereit zum Beginnen",
     method: "Verfahren",
-    air: "Umgebung",
+    air: "Umgebungsbedingungen",
     airBelow: "unten eingeben",
     asLast: (time: string) => `wie an der letzten Station, ${time}`,
     height: "Höhe",
@@ -75,7 +76,7 @@ export const visit: typeof visitWords = {
     use: "Übernehmen",
   },
   surroundings: {
-    title: "Umgebung",
+    title: "Umgebungsbedingungen",
     temperature: "Lufttemperatur",
     pressure: "Luftdruck",
     humidity: "Relative Feuchte",
@@ -151,7 +152,6 @@ export const visit: typeof visitWords = {
     typeThem: "Stattdessen die Werte eingeben",
     appliedToo: "Das Normal zeigt einen anderen Wert",
     meant: (value: string) => `Gemeint: ${value}?`,
-    whyRight: "Warum der Wert stimmt",
     same: (value: string) => `Wie vor dem Klopfen: ${value}`,
     readings: (n: number) => `Messwerte (${n})`,
     typedAs: (value: string, typed: string) => `${value}, eingegeben als ${typed}`,
@@ -182,7 +182,7 @@ export const visit: typeof visitWords = {
     doubts: {
       finer: "zwischen den Teilstrichen geschätzt",
       far: "zweimal abgelesen, es zeigt das",
-      early: "es steht schon still",
+      early: "es ist schon stabil",
     },
     was: (v: string) => `vorher ${v}`,
     stop: "Anhalten",
