@@ -44,7 +44,7 @@ function Password() {
 
 type Begun = { secret: string; png: string };
 
-/** Setting walks through a new second factor: scan, confirm, recovery codes. */
+/** Setting leads through setting up a second factor: scan, confirm, recovery codes. */
 function Setting({ onDone }: { onDone: () => void }) {
   const [password, setPassword] = useState("");
   const [begun, setBegun] = useState<Begun | undefined>();
@@ -148,7 +148,7 @@ function Logins() {
   );
 }
 
-/** Account is one's own password, second factor and log-ins; it needs a connection. */
+/** Account shows a person's own password, second factor and log-ins. It needs a connection. */
 export function Account() {
   type Own = { id: string; codes: boolean; wanted: boolean; passkeys: Passkey[]; passkeys_here: boolean };
   const asked = useAsk<Own>("/api/account");

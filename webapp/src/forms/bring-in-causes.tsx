@@ -5,7 +5,7 @@ import { bringInWords as w, fieldCalled as called } from "../words/bring-in";
 
 type Part = { trial: Trial; busy: boolean; onRead: (reading: Reading) => void };
 
-/** Causes sums up what is wrong, each cause with what puts all of its rows right. */
+/** Causes lists what is wrong, each cause with the correction for all of its rows. */
 export function Causes({ trial, busy, onRead }: Part) {
   return (
     <>
@@ -37,7 +37,7 @@ export function Causes({ trial, busy, onRead }: Part) {
   );
 }
 
-/** Repair puts all rows of a cause right at once. */
+/** Repair corrects all rows of a cause at once. */
 function Repair({ cause: c, trial, busy, onRead }: Part & { cause: Cause }) {
   const was = trial.reading;
   const one = (label: string, options: { [v: string]: string }, give: (v: string) => Reading) => (
@@ -77,7 +77,7 @@ function Repair({ cause: c, trial, busy, onRead }: Part & { cause: Cause }) {
 
 type Box = { cause: Cause; was: Reading; busy: boolean; onRead: (reading: Reading) => void };
 
-/** SetAll gives all rows without a value one. */
+/** SetAll gives one value to all rows that have none. */
 function SetAll({ cause: c, was, busy, onRead }: Box) {
   const [typed, type] = useState(was.set?.[c.field] ?? (c.field === "unit" ? "bar" : ""));
   return (
@@ -98,7 +98,7 @@ function SetAll({ cause: c, was, busy, onRead }: Box) {
   );
 }
 
-/** ReadAs says for each text that stands in cells what it means. */
+/** ReadAs asks, for each text found in cells, what it means. */
 function ReadAs({ cause: c, was, busy, onRead }: Box) {
   const [typed, type] = useState<{ [cell: string]: string }>({});
   const said = Object.entries(typed).filter(([, v]) => v.trim() !== "");

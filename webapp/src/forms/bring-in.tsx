@@ -16,7 +16,7 @@ const states = ["bad", "changed", "new", "dropped", "same"];
 
 const loadResults = () => import("./bring-results").then((m) => m.BringResults);
 
-/** BringIn takes a list of instruments in: its file, its columns, what is wrong, what becomes of it. */
+/** BringIn imports a list of instruments: its file, its columns, what is wrong, and the outcome. */
 export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void }) {
   const [file, setFile] = useState<{ name: string; text: string } | undefined>();
   const [trial, show] = useState<Trial | undefined>();
@@ -92,7 +92,7 @@ export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void 
 
 type Part = { trial: Trial; busy: boolean; onRead: (reading: Reading) => void };
 
-/** Columns says what each column is taken for, and lets a person choose. */
+/** Columns shows which field each column is read as, and lets a person change it. */
 function Columns({ trial, busy, onRead }: Part) {
   return (
     <details open={trial.headings.some((h) => h.field === "") || trial.shown === ""}>
@@ -135,7 +135,7 @@ function Columns({ trial, busy, onRead }: Part) {
   );
 }
 
-/** Rows shows what becomes of the rows of one state. */
+/** Rows shows the outcome for the rows of one state. */
 function Rows({ trial, state, onState }: { trial: Trial; state: string; onState: (state: string) => void }) {
   const there = states.filter((s) => (trial.count[s] ?? 0) > 0);
   const rows = trial.rows.filter((r) => r.state === state);

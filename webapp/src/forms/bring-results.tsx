@@ -7,7 +7,7 @@ import { isVerdict, Mark } from "../parts/mark";
 import { importing } from "../nav/importing";
 import { base64 } from "../records/intake";
 import { bringResultsWords as w } from "../words/bring-results";
-import { showDate } from "../words/words";
+import { sentence, showDate } from "../words/words";
 
 type Sheet = { name: string; file: string; reading: { dates?: string }; papers: { [name: string]: string } };
 type Test = {
@@ -18,7 +18,7 @@ type Test = {
   found: string;
   left: string;
   points: number;
-  problems: string[];
+  problems: { line: number; says: string }[];
 };
 type Trial = {
   tests: Test[];
@@ -28,7 +28,7 @@ type Trial = {
   shown: string;
 };
 
-/** BringResults brings in a sheet of past results with the certificates that it names. */
+/** BringResults imports a sheet of past results with the certificates that it names. */
 export function BringResults({ onDone }: { onDone: (said: ComponentChildren) => void }) {
   const [sheet, setSheet] = useState<Sheet | undefined>();
   const [trial, show] = useState<Trial | undefined>();
@@ -103,6 +103,9 @@ export function BringResults({ onDone }: { onDone: (said: ComponentChildren) => 
   );
 }
 
+const wrong = ({ line, says }: Test["problems"][number]) =>
+  line === 0 ? sentence(says) : w.inLine(line, sentence(says));
+
 /** Tests lists what becomes of each test. */
 function Tests({ tests }: { tests: Test[] }) {
   return (
@@ -122,7 +125,7 @@ function Tests({ tests }: { tests: Test[] }) {
             <th scope="row">{t.tag}</th>
             <td>{t.date === "" ? "" : showDate(t.date)}</td>
             <td>
-              {t.state === "bad" ? t.problems.join("; ") : t.state === "same" ? w.same : w.fresh(t.points)}{" "}
+              {t.state === "bad" ? t.problems.map(wrong).join("; ") : t.state === "same" ? w.same : w.fresh(t.points)}{" "}
               {isVerdict(t.found) ? <Mark verdict={t.found} /> : null}
               {isVerdict(t.left) ? (
                 <>

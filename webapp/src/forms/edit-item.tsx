@@ -21,7 +21,7 @@ import { useForm } from "./use-form";
 
 const labelLength = 10;
 
-/** named asks the office for the instruments of the plant that go by a name. */
+/** named asks the office for the instruments of the plant with a name. */
 const named = async (name: string) =>
   ((await ask(`/api/office/register?name=${encodeURIComponent(name)}`)) as RegisterReply).instruments;
 
@@ -47,7 +47,7 @@ export function EditItem({
   const { k, typed, wrong, change, refuse } = useForm(itemForm, instrument ? factsOf(instrument) : usualItem);
   useContested(instrument);
   const said = useCalc("facts", factsAsked(typed));
-  const fields = itemForm.filter((f) => !instrument || !contested(instrument, f.name)); // what people still have to choose between is chosen elsewhere
+  const fields = itemForm.filter((f) => !instrument || !contested(instrument, f.name)); // contested fields are settled elsewhere
   const go = () =>
     k.keep(async () => {
       const { unused, mode } = await call("facts", factsAsked(typed));

@@ -8,10 +8,11 @@ import { asText, list, object, type RecordState, text } from "../wire/records";
 import { kindsWords as w } from "../words/kinds";
 import { methodsWords } from "../words/methods";
 import { readDecimal } from "../words/words";
-import { CautionBoxes, keepMethod, versionAfter } from "./keep-method";
+import { CautionBoxes, draftsOf, inForce, keepMethod, lacksReason, WhyChanged } from "./keep-method";
 import { instrumentFor } from "../records/item";
 import { PlanPreview } from "../views/plan-preview";
 import { Complaint } from "../nav/keep";
+import { useLink } from "../nav/status";
 import { kindForms } from "../words/kind-forms";
 import { FormFields } from "./fields";
 import { type Doc, documentOf } from "./form";
@@ -28,8 +29,8 @@ const flight = ["flight", "vacuum"];
 const unsteady = 250;
 
 /**
- * EditKind changes a method of another kind than a gauge's, or begins one; keeping makes the next
- * version.
+ * EditKind changes a method for another kind of work than a gauge's, or begins one. Saving makes a
+ * draft.
  */
 export function EditKind({
   method,
@@ -57,7 +58,8 @@ export function EditKind({
       (n) => n.kinds.includes("instrument"),
       [method?.id],
     ) ?? [];
-  const version = versionAfter(method);
+  const user = useLink().user?.id ?? "";
+  const [why, setWhy] = useState(draftsOf(method).find((d) => d.user === user)?.why ?? "");
   const typical: Doc = {
     low: readDecimal(example.low) ?? example.low,
     high: readDecimal(example.high) ?? example.high,
@@ -97,7 +99,9 @@ export function EditKind({
       if ("error" in read) return refuse(read);
       const refused = await tried(read.doc, await trial(), form.method, form.particulars);
       if (refused) return refuse({ path: refused.of === "method" ? refused.path : refused.of, error: refused.error });
-      onDone(await keepMethod(method, { name: name.trim(), kind, definition: { ...read.doc, kind }, cautions }));
+      const wanted = { name: name.trim(), definition: { ...read.doc, kind }, cautions };
+      if (lacksReason(method, wanted, why)) return refuse({ path: "why", error: w.needed(methodsWords.why) });
+      onDone(await keepMethod(method, user, wanted, why.trim()));
     });
   return (
     <section class="office-form method-form" aria-label={method ? methodsWords.edit : w.title(w.kinds[kind] ?? kind)}>
@@ -132,10 +136,13 @@ export function EditKind({
           )}
         </section>
       )}
+      {inForce(method) ? (
+        <WhyChanged why={why} onInput={setWhy} {...(wrong?.path === "why" ? { error: wrong.error } : {})} />
+      ) : null}
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>
-          {methodsWords.keep(version)}
+          {methodsWords.keep}
         </Button>
         <Button onClick={() => onDone("")}>{methodsWords.leave}</Button>
       </div>

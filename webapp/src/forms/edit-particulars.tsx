@@ -16,8 +16,8 @@ import { tried } from "./trial";
 import { useForm } from "./use-form";
 
 /**
- * EditParticulars lets the office say what an instrument of another kind than a gauge is, or change
- * it.
+ * EditParticulars lets the office enter or change the particulars of an instrument that is no
+ * gauge.
  */
 export function EditParticulars({ instrument }: { instrument: RecordState }) {
   const [open, setOpen] = useState(false);
@@ -70,8 +70,7 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
         form.method,
         form.particulars,
       );
-      // What else is wrong with the instrument or its method does not count against what is typed
-      // here.
+      // Other faults of the instrument or its method do not count against what is typed here.
       if (refused?.of === "particulars") return refuse(refused);
       const { site, parent } = instrument;
       await commit({

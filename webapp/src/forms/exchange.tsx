@@ -6,7 +6,7 @@ import { Button } from "../parts/button";
 import { Field } from "../parts/field";
 import { exchangeWords as w } from "../words/exchange";
 
-/** Exchange puts another instrument in the place of one, and leads to it. */
+/** Exchange replaces an instrument by another one, and leads to the new one. */
 export function Exchange({ id, onDone }: { id: string; onDone: () => void }) {
   const [typed, type] = useState({ serial: "", manufacturer: "", model: "" });
   const d = useDoing();
@@ -14,7 +14,7 @@ export function Exchange({ id, onDone }: { id: string; onDone: () => void }) {
   const go = () =>
     d.run(async () => {
       const now = (await send(`/api/office/instruments/${id}/exchange`, typed)) as { id: string };
-      await link.sync(); // what was written at the office comes here
+      await link.sync(); // fetches what was written at the office
       navigate(`/instrument/${now.id}`);
       onDone();
     });

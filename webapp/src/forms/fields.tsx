@@ -24,10 +24,7 @@ const bare = (f: Field) =>
   f.as === "numbers" ||
   f.as === "date";
 
-/**
- * runs puts the boxes that follow one another together, so that they share rows where there is
- * room.
- */
+/** runs groups boxes that follow one another, so that they share rows if there is room. */
 function runs(fields: readonly Field[]): Field[][] {
   const out: Field[][] = [];
   for (const f of fields) {

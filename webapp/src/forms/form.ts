@@ -6,8 +6,8 @@ import { readDecimal } from "../words/words";
 export type { Doc, Field } from "../words/field";
 
 /**
- * What is typed into the fields of a form. `from` is the document that it was opened from, so that
- * what the form does not know stays.
+ * What is typed into the fields of a form. `from` is the document that it was opened from; parts
+ * that the form does not know are kept.
  */
 export type Typed = {
   from: Doc;
@@ -15,12 +15,12 @@ export type Typed = {
   values: { [name: string]: string | boolean | string[] | Typed | Typed[] };
 };
 
-/** A field that cannot be kept, by its path in the document, and why. */
+/** A field that cannot be saved, by its path in the document, and the reason. */
 export type Wrong = { path: string; error: string };
 
 /**
- * standing gives what a condition finds in a field: of boxes in a list those ticked, of one box or
- * a switch "yes" where it is on, "" where nothing is.
+ * standing gives the value of a field for conditions: the ticked boxes of a list, "yes" for a box
+ * or switch that is on, "" for nothing.
  */
 function standing(v: Typed["values"][string] | undefined): string[] {
   if (typeof v === "string") return [v.trim()];
@@ -45,8 +45,8 @@ export function counting(fields: readonly Field[], typed: Typed): readonly Field
 const decimal = /^([+-]?)(\d*)\.?(\d*)(?:[eE]([+-]?\d+))?$/;
 
 /**
- * shifted moves the decimal mark of a plain decimal by so many places, without arithmetic: no digit
- * is lost. "" for what is no decimal.
+ * shifted moves the decimal mark of a plain decimal by a number of places, without arithmetic, so
+ * that no digit is lost. "" if the text is no decimal.
  */
 export function shifted(text: string, places: number): string {
   const m = decimal.exec(text.trim());
@@ -72,7 +72,7 @@ export function clock(seconds: string): string {
 }
 
 /**
- * secondsOf reads h:min:s, min:s or seconds; undefined where it is neither, or minutes or seconds
+ * secondsOf reads h:min:s, min:s or seconds; undefined for anything else, or if minutes or seconds
  * after a colon reach 60.
  */
 export function secondsOf(typed: string): number | undefined {
@@ -97,7 +97,7 @@ function shown(f: Field, v: Json | undefined): string {
   }
 }
 
-/** opened gives a document for typing. */
+/** opened turns a document into form values. */
 export function opened(fields: readonly Field[], doc: Doc): Typed {
   const values: Typed["values"] = {};
   for (const f of fields) {
@@ -172,8 +172,8 @@ function simple(f: Field, text: string, path: string): Json {
 }
 
 /**
- * write puts what was typed back into its document: a field that shows what it showed at first
- * stays as it was, byte for byte; one that does not count is gone.
+ * write puts what was typed back into its document. A field that shows what it showed at first
+ * stays as it was, byte for byte; a field that has no meaning is removed.
  */
 function write(fields: readonly Field[], typed: Typed, at: string): Doc {
   const known = new Set(fields.map((f) => f.name));
@@ -233,8 +233,8 @@ function needed(fields: readonly Field[], typed: Typed, at: string): void {
 }
 
 /**
- * ticked gives the words of a list of boxes after one was ticked or not, in the form's order; those
- * that the form does not know stay.
+ * ticked gives the words of a list of boxes after one was ticked or unticked, in the form's order.
+ * Words that the form does not know stay.
  */
 export function ticked(
   options: readonly (readonly [string, string])[],
@@ -248,7 +248,7 @@ export function ticked(
   return [...known.filter((x) => x === word || kept.includes(x)), ...kept.filter((x) => !known.includes(x))];
 }
 
-/** documentOf gives the document that was typed, or the first field that cannot be read. */
+/** documentOf gives the typed document, or the first field that cannot be read. */
 export function documentOf(fields: readonly Field[], typed: Typed): { doc: Doc } | Wrong {
   try {
     needed(fields, typed, "");
@@ -260,8 +260,8 @@ export function documentOf(fields: readonly Field[], typed: Typed): { doc: Doc }
 }
 
 /**
- * placed finds the field of a form that a path of the calculation means, and names it in words; the
- * path itself where the form has no such field.
+ * placed finds the form's field for a path of the calculation and names it in words; the path
+ * itself if the form has no such field.
  */
 export function placed(fields: readonly Field[], path: string): { path: string; label: string } {
   const [, name = "", index, , rest = ""] = /^([a-z_0-9]+)(?:\[(\d+)\])?(\.(.*))?$/.exec(path) ?? [];

@@ -16,8 +16,8 @@ function said(e: unknown): string {
 type Props = { name: string; password: string; kind: string; ways: string };
 
 /**
- * Further asks for what a right name and password do not suffice for: the second factor, in one of
- * the ways that the office named, or the password of somebody who was invited.
+ * Further asks for more when a correct name and password are not enough: the second factor, in one
+ * of the ways that the office offers, or a new password after an invitation.
  */
 export function Further({ name, password, kind, ways }: Props) {
   const [step, setStep] = useState(kind);
@@ -28,7 +28,7 @@ export function Further({ name, password, kind, ways }: Props) {
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const choosing = step === "invited";
-  // Once the password is chosen, the invitation is no password any more.
+  // Once the password is chosen, the invitation code no longer works.
   const chosen = kind === "invited" && !choosing ? own : password;
   const passkey = () => {
     setBusy(true);

@@ -20,10 +20,7 @@ const loadExchange = () => import("./exchange").then((m) => m.Exchange);
 const loadEdit = () => import("./kinds").then((m) => m.EditParticulars);
 const loadParticulars = () => import("../views/particulars").then((m) => m.Particulars);
 
-/**
- * More is what is known of an instrument besides its facts: its particulars, if it has any, and its
- * method.
- */
+/** More shows an instrument's particulars, if it has any, and its method. */
 export function More({ instrument }: { instrument: RecordState }) {
   const office = useLink().user?.role !== "technician";
   return (
@@ -58,10 +55,7 @@ function FactsOf({ instrument }: { instrument: RecordState }) {
   );
 }
 
-/**
- * MethodOf shows everybody the method that an instrument is tested by, and lets the office give it
- * another.
- */
+/** MethodOf shows everybody an instrument's method, and lets the office give it another one. */
 function MethodOf({ instrument }: { instrument: RecordState }) {
   const [giving, give] = useState(false);
   const [said, say] = useState("");
@@ -112,8 +106,8 @@ function MethodOf({ instrument }: { instrument: RecordState }) {
 }
 
 /**
- * GiveMethod gives a method to instruments after looking at each; where some cannot take it, it
- * says which and why, and asks before it goes on with the others.
+ * GiveMethod gives a method to instruments after checking each. If some cannot take it, it says
+ * which and why, and asks before it goes on with the others.
  */
 export function GiveMethod({ ids, onDone }: { ids: string[]; onDone: (said: string) => void }) {
   const methods = useKind("method");

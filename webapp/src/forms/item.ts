@@ -9,10 +9,10 @@ import { kindForms } from "../words/kind-forms";
 import type { Gauge } from "../records/office";
 import { type Doc, type Field, placed, type Typed, type Wrong } from "./form";
 
-/** What a new instrument begins with. */
+/** The initial values of a new instrument. */
 export const usualItem: Doc = { kind: "gauge", range: { low: "0", mode: "gauge" }, status: "in service" };
 
-/** factsAsked writes what is asked about facts as far as they are typed. */
+/** factsAsked writes the input of the calculation facts from what has been typed so far. */
 export function factsAsked(typed: Typed): FactsInput {
   const { kind, limit } = typed.values;
   const parts = typeof limit === "object" && !Array.isArray(limit) ? Object.entries(limit.values) : [];
@@ -20,7 +20,7 @@ export function factsAsked(typed: Typed): FactsInput {
   return { fields: { kind: typeof kind === "string" ? kind : "", limit: Object.fromEntries(plain) } };
 }
 
-/** asked leaves out what the chosen kind of instrument and rule of limit have no use for. */
+/** asked leaves out the fields that the chosen kind of instrument and rule of limit do not use. */
 export function asked(fields: readonly Field[], unused: readonly string[]): readonly Field[] {
   return fields
     .filter((f) => !unused.includes(f.name))
@@ -30,8 +30,8 @@ export function asked(fields: readonly Field[], unused: readonly string[]): read
 }
 
 /**
- * settled gives the range of an instrument that is new of its kind the mode that goes with it, if
- * one does.
+ * settled gives the range of an instrument that has a new kind the pressure mode of that kind, if
+ * there is one.
  */
 export function settled(facts: Doc, had: string, mode: string | undefined): Doc {
   return mode === undefined || asText(facts["kind"]) === had
@@ -39,7 +39,7 @@ export function settled(facts: Doc, had: string, mode: string | undefined): Doc 
     : { ...facts, range: { ...asObject(facts["range"]), mode } };
 }
 
-/** beyond says which fact is beyond a bound of the record. */
+/** beyond names the fact that exceeds a bound of the record. */
 export function beyond(wrong: FactsOutput["wrong"]): Wrong | undefined {
   if (!wrong) return undefined;
   const { field: path, code, most } = wrong;
@@ -49,7 +49,7 @@ export function beyond(wrong: FactsOutput["wrong"]): Wrong | undefined {
 
 const rangeFields = ["low", "high", "unit", "mode"];
 
-/** refusedFact finds the fact that a refusal means; undefined where it is of something else. */
+/** refusedFact finds the fact that a refusal is about; undefined if it is about something else. */
 export function refusedFact(field: string, message: string): Wrong | undefined {
   const [, path = ""] = /^instrument\.(.+)$/.exec(field) ?? [];
   if (path === "" || path.startsWith("particulars")) return undefined;
@@ -58,8 +58,7 @@ export function refusedFact(field: string, message: string): Wrong | undefined {
 }
 
 /**
- * untrue asks the calculation for what cannot be in the facts of an instrument; undefined where
- * nothing is found.
+ * untrue asks the calculation for impossible facts of an instrument; undefined if it finds none.
  */
 export async function untrue(
   facts: Doc,
@@ -86,8 +85,8 @@ export async function untrue(
 }
 
 /**
- * taken finds the tag or the alias, new of an instrument, that another one goes by already; find
- * gives all that go by a name.
+ * taken finds the new tag or alias of an instrument that another instrument already has. find gives
+ * all instruments with a name.
  */
 export async function taken(
   record: RecordState | undefined,
@@ -109,8 +108,8 @@ export async function taken(
 }
 
 /**
- * changesOf lists what differs between the facts on record and those typed; a fact that was taken
- * away is written as nothing.
+ * changesOf lists the differences between the recorded facts and those typed. A removed fact is
+ * written as nothing.
  */
 export function changesOf(record: RecordState | undefined, facts: Doc): { field: string; value: Json }[] {
   return itemForm.flatMap(({ name }) => {
@@ -126,8 +125,7 @@ export function changesOf(record: RecordState | undefined, facts: Doc): { field:
 export type Made = Gauge & Pick<Entry, "words">;
 
 /**
- * madeOf gives the row of an instrument that was added just now, before the office's own list has
- * it.
+ * madeOf gives the row of an instrument that was just added, before the office's own list has it.
  */
 export function madeOf(record: RecordState): Made {
   const range = asObject(value(record, "range"));

@@ -6,7 +6,7 @@ import { useLive } from "../store/hooks";
 import { signingWords as w } from "../words/signing";
 import { showDateTime } from "../words/words";
 
-/** A key that somebody or the laboratory signs with. */
+/** A signing key of a person or of the laboratory. */
 export type KeyRow = {
   id: string;
   kid: string;
@@ -25,7 +25,7 @@ export type KeyRow = {
 
 const when = (at: string) => showDateTime(at);
 
-/** Withdraw asks why a key is taken out of use, and does it. */
+/** Withdraw asks why a key is withdrawn, and withdraws it. */
 function Withdraw({ row, onKept }: { row: KeyRow; onKept: () => void }) {
   const [open, setOpen] = useState(false);
   const [how, setHow] = useState<"withdrawn" | "lost">("withdrawn");
@@ -65,7 +65,7 @@ function Withdraw({ row, onKept }: { row: KeyRow; onKept: () => void }) {
   );
 }
 
-/** Confirm says that a key which came by way of a hub is this person's. */
+/** Confirm confirms that a key which came through a hub belongs to this person. */
 function Confirm({ row, onKept }: { row: KeyRow; onKept: () => void }) {
   const d = useDoing();
   const go = () =>
@@ -84,7 +84,7 @@ function Confirm({ row, onKept }: { row: KeyRow; onKept: () => void }) {
   );
 }
 
-/** KeyList lists keys; those of people that are in use can be withdrawn. */
+/** KeyList lists keys. Those of people that are in use can be withdrawn. */
 export function KeyList({
   rows,
   named,
@@ -93,7 +93,7 @@ export function KeyList({
   onKept,
 }: {
   rows: KeyRow[];
-  /** Whether each row says whose the key is. */
+  /** Whether each row names the owner of the key. */
   named: boolean;
   confirms?: boolean;
   /** The id of this device's own key. */
@@ -132,7 +132,7 @@ export function KeyList({
   );
 }
 
-/** OwnKeys lists the keys that one signs with. */
+/** OwnKeys lists a person's own signing keys. */
 export function OwnKeys({ user }: { user: string }) {
   const asked = useAsk<{ keys: KeyRow[] }>("/api/account/keys");
   const here = useLive(

@@ -16,18 +16,20 @@ function said(e: unknown): string {
     : words.sync[e.problem];
 }
 
-/** LoginScreen asks who works on this device; only the first time needs a connection. */
+/** LoginScreen asks who works on this device. Only the first log-in needs a connection. */
 export function LoginScreen() {
   return (
     <div class="login">
       <h1>{words.login.title}</h1>
+      {link.now().problem === "ended" ? <p role="alert">{words.sync.ended}</p> : null}
       <LoginForm again="" />
     </div>
   );
 }
 
 /**
- * LoginForm logs in; `again` is the name of whoever works here already and whose log-in has ended.
+ * LoginForm logs in. `again` is the name of the person who already works here and whose log-in has
+ * ended.
  */
 export function LoginForm({ again }: { again: string }) {
   const [name, setName] = useState(again);

@@ -11,7 +11,7 @@ export function canPasskeys(): boolean {
 
 type Asked = { options: unknown; ceremony: string };
 
-/** Stopped says that the person, or the browser for them, made no passkey and used none. */
+/** Stopped says that the person, or the browser for them, made or used no passkey. */
 export class Stopped extends Error {}
 
 async function answered(ask: () => Promise<Credential | null>): Promise<unknown> {
@@ -19,7 +19,8 @@ async function answered(ask: () => Promise<Credential | null>): Promise<unknown>
   try {
     made = await ask();
   } catch (e) {
-    // NotAllowedError: no, or too long; InvalidStateError: this device has one for this account.
+    // NotAllowedError: refused, or timed out; InvalidStateError: this device already has one for
+    // this account.
     if (e instanceof DOMException) throw new Stopped(e.name);
     throw e;
   }
@@ -27,7 +28,7 @@ async function answered(ask: () => Promise<Credential | null>): Promise<unknown>
   return made.toJSON();
 }
 
-/** makePasskey lets the browser make a passkey, and gives what the office keeps of it. */
+/** makePasskey lets the browser make a passkey, and gives the part that the office keeps. */
 export async function makePasskey(reply: unknown): Promise<{ ceremony: string; answer: unknown }> {
   const { options, ceremony } = reply as Asked;
   const publicKey = PublicKeyCredential.parseCreationOptionsFromJSON(options as PublicKeyCredentialCreationOptionsJSON);
@@ -35,7 +36,7 @@ export async function makePasskey(reply: unknown): Promise<{ ceremony: string; a
 }
 
 /**
- * enterByPasskey logs in by a passkey: alone, or after a name and a password. Refuses: Stopped;
+ * enterByPasskey logs in with a passkey: alone, or after a name and a password. Refuses: Stopped;
  * LinkError with the office's code.
  */
 export async function enterByPasskey(before: { name: string; password: string } | Record<string, never>) {
@@ -45,7 +46,9 @@ export async function enterByPasskey(before: { name: string; password: string } 
   await link.enter("/api/login/passkey/finish", { ceremony, answer });
 }
 
-/** codeOf gives the office's code of a refusal, "stopped" where the person made or used no passkey. */
+/**
+ * codeOf gives the office's code of a refusal, or "stopped" if the person made or used no passkey.
+ */
 export function codeOf(e: unknown): string {
   return e instanceof Stopped ? "stopped" : e instanceof LinkError ? e.code : "";
 }

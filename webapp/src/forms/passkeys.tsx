@@ -61,7 +61,7 @@ function Removing({ of, onDone }: { of: Passkey; onDone: () => void }) {
   );
 }
 
-/** Passkeys lists one's own passkeys, and adds and removes them. */
+/** Passkeys lists a person's own passkeys, and adds and removes them. */
 export function Passkeys({ list, here, onKept }: { list: Passkey[]; here: boolean; onKept: () => void }) {
   const [removing, setRemoving] = useState("");
   const now = useNow();

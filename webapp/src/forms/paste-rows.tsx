@@ -6,7 +6,7 @@ import { kindsWords as w } from "../words/kinds";
 import type { Field, Typed } from "./form";
 import { pasted } from "./pasted";
 
-/** PasteRows takes many rows of a list at once, as a spreadsheet copies them. */
+/** PasteRows takes many rows of a list at once, as copied from a spreadsheet. */
 export function PasteRows({ fields, onRows }: { fields: readonly Field[]; onRows: (rows: Typed[]) => void }) {
   const [text, setText] = useState("");
   const [error, setError] = useState<string | undefined>();

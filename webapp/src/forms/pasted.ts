@@ -1,7 +1,10 @@
 import { kindsWords as w } from "../words/kinds";
 import type { Field, Typed } from "./form";
 
-/** Its fields are single boxes, always there, so that a row of cells can fill them. */
+/**
+ * takesRows says whether all fields are single boxes that are always there, so that a row of cells
+ * can fill them.
+ */
 export function takesRows(fields: readonly Field[]): boolean {
   const boxes: readonly Field["as"][] = ["text", "number", "whole", "scaled", "time", "date"];
   return fields.length > 1 && fields.every((f) => boxes.includes(f.as) && f.when === undefined);
@@ -11,9 +14,9 @@ const digits = /^[-+\u2212]?[\d.,]*\d/;
 const counted = (f: Field | undefined) => f?.as === "number" || f?.as === "whole" || f?.as === "scaled";
 
 /**
- * pasted reads rows as a spreadsheet copies them: a line for each, its cells apart by tabs, by
- * semicolons or by spaces, in the order of the fields. A first line without a number is taken for
- * headings. A row with more cells than fields is refused by its line.
+ * pasted reads rows copied from a spreadsheet: one line per row, its cells separated by tabs,
+ * semicolons or spaces, in the order of the fields. A first line without a number counts as
+ * headings. A row with more cells than fields is refused with its line number.
  */
 export function pasted(fields: readonly Field[], text: string): { rows: Typed[] } | { error: string } {
   const lines = text.split(/\r\n|\r|\n/).map((line, i) => ({ line, n: i + 1 }));
@@ -41,5 +44,5 @@ export function pasted(fields: readonly Field[], text: string): { rows: Typed[] 
   return { rows };
 }
 
-/** filled says of a row whether anything is typed in it. */
+/** filled says whether anything is typed in a row. */
 export const filled = (row: Typed) => Object.values(row.values).some((v) => typeof v === "string" && v.trim() !== "");

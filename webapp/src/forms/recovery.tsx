@@ -1,7 +1,7 @@
 import { Button } from "../parts/button";
 import { accountWords as w } from "../words/account";
 
-/** Recovery shows the codes for the day the second factors are lost, this once. */
+/** Recovery shows, this once, the codes to use when the second factors are lost. */
 export function Recovery({ codes, onRead }: { codes: string[]; onRead: () => void }) {
   return (
     <>

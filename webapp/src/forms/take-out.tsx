@@ -9,7 +9,7 @@ const mega = 1_000_000;
 
 /**
  * TakeOut saves everything of the plant, or of the instruments that a query finds, as one file.
- * query is "" where the register shows all.
+ * query is "" if the register shows all.
  */
 export function TakeOut({ query, found, onDone }: { query: string; found: number; onDone: () => void }) {
   const [part, choose] = useState(query === "" ? "all" : "some");

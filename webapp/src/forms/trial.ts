@@ -4,12 +4,12 @@ import { kindsWords as w } from "../words/kinds";
 import { type Doc, type Field, placed, type Wrong } from "./form";
 
 /**
- * What the calculation refuses of a method on an instrument: of which of the two, at which field,
- * named in words.
+ * What the calculation refuses about a method on an instrument: which of the two is wrong, and the
+ * field, named in words.
  */
 export type Refused = Wrong & { of: "method" | "particulars" | "instrument" };
 
-/** refusalOf finds the field of the forms that a refusal means. */
+/** refusalOf finds the form's field that a refusal is about. */
 export function refusalOf(
   field: string,
   message: string,
@@ -32,8 +32,8 @@ export function refusalOf(
 }
 
 /**
- * tried makes the plan of a method on an instrument, and evaluates it without a reading; undefined where
- * both can be done.
+ * tried makes the plan of a method on an instrument, and evaluates it without a reading; undefined
+ * if both succeed.
  */
 export async function tried(
   definition: Doc,
@@ -51,7 +51,7 @@ export async function tried(
   }
 }
 
-/** recordOf dresses an instrument's document as a record, for what draws plans of records. */
+/** recordOf wraps an instrument's document as a record, for code that draws plans of records. */
 export function recordOf(instrument: Doc, tag: string): RecordState {
   const { low, high, unit, mode, ...rest } = instrument;
   const range: Doc = Object.fromEntries(

@@ -3,8 +3,8 @@ import { useKeep } from "../nav/keep";
 import { type Doc, type Field, opened, type Typed, type Wrong } from "./form";
 
 /**
- * useForm keeps what is typed into a form and the complaint about it, which stays until something
- * is typed.
+ * useForm holds what is typed into a form and the complaint about it, which stays until the next
+ * input.
  */
 export function useForm(fields: readonly Field[], doc: Doc) {
   const [typed, type] = useState<Typed>(opened(fields, doc));

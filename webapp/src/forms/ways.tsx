@@ -7,18 +7,21 @@ import { canPasskeys, codeOf, enterByPasskey } from "./passkey";
 
 type Here = { passkeys: boolean; openid: boolean };
 
-/** explain says why a passkey let nobody in. */
+/** explain says why logging in with a passkey failed. */
 export function explain(e: unknown): string {
   return w.refused[codeOf(e)] ?? saying(e);
 }
 
-/** back is why the provider let nobody in, from the address that the office led to; "" for nothing. */
+/**
+ * back is the provider's reason for refusing, from the address that the office led back to; "" for
+ * none.
+ */
 function back(): string {
   const [, word] = /^#openid=([a-z]+)$/.exec(location.hash) ?? [];
   return word === undefined ? "" : (w.outside[word] ?? w.outside["token"] ?? "");
 }
 
-/** Ways are the ways in besides a name and a password that the office has. */
+/** Ways shows the office's ways to log in besides a name and a password. */
 export function Ways() {
   const [here, setHere] = useState<Here>({ passkeys: false, openid: false });
   const [why] = useState(back);
@@ -27,12 +30,12 @@ export function Ways() {
     if (why !== "") history.replaceState(history.state, "", location.pathname);
     link.guest("/api/ways").then(
       (reply) => setHere(reply as Here),
-      () => undefined, // without a line there is no log-in either
+      () => undefined, // without a connection there is no log-in either
     );
   }, []);
   const outside = () =>
     d.run(async () => {
-      await link.guest("/api/ways"); // a log-out that waited for a line ends no log-in that comes after it
+      await link.guest("/api/ways"); // a log-out that waited for a connection must not end a later log-in
       location.assign("/api/openid/begin");
     });
   return (

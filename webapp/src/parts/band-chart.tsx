@@ -5,7 +5,7 @@ export type BandPoint = {
   applied: number;
   error: number;
   direction?: "up" | "down" | undefined;
-  /** Expanded uncertainty, half of the bar. */
+  /** Expanded uncertainty, half the length of the bar. */
   uncertainty?: number | undefined;
   /** Drawn larger: the reading being typed. */
   current?: boolean | undefined;
@@ -19,7 +19,7 @@ export type BandChartProps = {
   low: number;
   high: number;
   unit: string;
-  /** Of a transmitter the unit of its signal. */
+  /** For a transmitter, the unit of its signal. */
   errorUnit: string;
 };
 

@@ -1,25 +1,25 @@
 import type { ComponentChildren } from "preact";
 
 export type BenchProps = {
-  /** What to do, with its figures; the only part that may scroll, where a text is long. */
+  /** The instruction with its figures. Only this part may scroll, if a text is long. */
   head: ComponentChildren;
   /** The value that is typed, and what it means. */
   body?: ComponentChildren;
-  /** What is pressed: the pad and the one main button. */
+  /** The pad and the one main button. */
   act?: ComponentChildren;
-  /** Ways to what is seldom wanted. */
+  /** Links to what is seldom needed. */
   foot?: ComponentChildren;
-  /** The body takes the space that is left, and may scroll. */
+  /** The body takes the remaining space, and may scroll. */
   roomy?: boolean;
-  /** Of an answer that is typed: a name of its own, for the style and for tests. */
+  /** For a typed answer: a separate name, for the style and for tests. */
   name?: string;
-  /** The value that body speaks of, once everything is known of it. */
+  /** The value that the body describes, once everything about it is known. */
   looked?: string | undefined;
 };
 
 /**
- * Bench arranges one step of the work on one screen: what is said above, what is pressed below;
- * beside each other where the screen is low.
+ * Bench arranges one step of the work on one screen: the instruction above and the keys below, or
+ * side by side on a low screen.
  */
 export function Bench({ head, body, act, foot, roomy, name, looked }: BenchProps) {
   return (

@@ -3,7 +3,7 @@ import type { ComponentChildren } from "preact";
 export type ButtonProps = {
   children: ComponentChildren;
   onClick?: () => void;
-  /** main: the one next thing to do; plain: another way; quiet: rarely used. */
+  /** main: the one next action; plain: another way; quiet: rarely used. */
   kind?: "main" | "plain" | "quiet";
   /** wide fills the row; tall is for work screens. */
   size?: "normal" | "tall";

@@ -1,4 +1,4 @@
-/** Check is a labelled box that is ticked or not. */
+/** Check is a labelled tick box. */
 export function Check({
   label,
   checked,

@@ -3,7 +3,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { visitWords } from "../words/visit";
 import { Button } from "./button";
 
-/** Cover is a sheet over the whole screen for what is one tap away; nothing below it moves. */
+/** Cover is a sheet over the whole screen for what is one tap away. Nothing below it moves. */
 export function Cover({
   title,
   onClose,

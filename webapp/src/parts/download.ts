@@ -1,4 +1,4 @@
-/** download hands a file to the person. */
+/** download saves a file for the person. */
 export function download(name: string, body: Blob): void {
   const url = URL.createObjectURL(body);
   const a = document.createElement("a");

@@ -8,7 +8,7 @@ export type FieldProps = {
   type?: "text" | "password" | "search" | "date" | "time";
   /** Shown after the box, as a unit. */
   unit?: string;
-  /** Units in which it may be typed as well. */
+  /** Other units in which it may be typed. */
   units?: readonly string[];
   onUnit?: (unit: string) => void;
   hint?: string;
@@ -40,7 +40,7 @@ export function Field(p: FieldProps) {
         {p.lines ? (
           <textarea {...common} rows={p.lines} />
         ) : (
-          // The typings keep one shape per kind of box; a box that may be any of a few has to name
+          // The typings have one shape per kind of box; a box that may be any of a few has to name
           // one.
           <input
             {...common}
@@ -73,7 +73,7 @@ export type ChoiceProps<T extends string> = {
   onChange: (value: T) => void;
 };
 
-/** Choice is a labelled row of which one is chosen. */
+/** Choice is a labelled row of options, one of which is chosen. */
 export function Choice<T extends string>(p: ChoiceProps<T>) {
   const name = useId();
   return (

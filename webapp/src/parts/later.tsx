@@ -5,8 +5,8 @@ import { words } from "../words/words";
 type Props<P> = { load: () => Promise<ComponentType<P>>; props: P; quiet?: boolean };
 
 /**
- * Later shows a component whose code is fetched when it is first needed; a quiet one shows nothing
- * until then.
+ * Later shows a component whose code is fetched when it is first needed. With quiet it shows
+ * nothing until then.
  */
 export function Later<P extends object>({ load, props, quiet }: Props<P>) {
   const [screen, set] = useState<{ it: ComponentType<P> } | "broken" | undefined>();

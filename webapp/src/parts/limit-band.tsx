@@ -3,13 +3,13 @@ import { showDecimal } from "../words/words";
 
 export type LimitBandProps = {
   error: number;
-  /** The error as it is written. */
+  /** The error as text. */
   shown: string;
   low: number;
   high: number;
   unit: string;
   inside: boolean;
-  /** The error that was found here the last time, and when. */
+  /** The error found here last time, and when. */
   last?: { error: number; shown: string; on: string } | undefined;
 };
 
@@ -17,7 +17,7 @@ const middle = 160;
 const half = 88;
 
 /**
- * LimitBand draws one error in its limit band; what is beyond the picture is an arrow at its
+ * LimitBand draws one error in its limit band. An error outside the picture is an arrow at its
  * edge.
  */
 export function LimitBand(p: LimitBandProps) {

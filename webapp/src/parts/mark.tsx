@@ -1,21 +1,21 @@
 import { words } from "../words/words";
 
 /**
- * A verdict as the calculation writes it (`calc/conformity`); the words shown for it are a
- * language's own.
+ * A verdict as the calculation writes it (`calc/conformity`). Each language has its own words for
+ * it.
  */
 export type Verdict = keyof typeof words.verdict;
 
-/** isVerdict narrows a text of a finding. */
+/** isVerdict says whether a value of a finding is a verdict. */
 export function isVerdict(v: unknown): v is Verdict {
   return typeof v === "string" && v in words.verdict;
 }
 
-/** isFailed says whether a verdict is a failure, under a condition or not. */
+/** isFailed says whether a verdict is a failure, conditional or not. */
 export const isFailed = (v: unknown): boolean => v === "fail" || v === "conditional-fail";
 
 /**
- * MarkShape is the verdict's own shape with its pattern, for charts and lists; 24 × 24 around 0,0
+ * MarkShape is the verdict's shape with its pattern, for charts and lists: 24 × 24 around 0,0,
  * scaled by size.
  */
 export function MarkShape({ verdict }: { verdict: Verdict }) {
@@ -57,7 +57,7 @@ export function MarkShape({ verdict }: { verdict: Verdict }) {
   }
 }
 
-/** Mark is a verdict as a word beside a shape of its own, readable without colour. */
+/** Mark is a verdict as a word beside its shape, readable without colour. */
 export function Mark({ verdict, large }: { verdict: Verdict; large?: boolean }) {
   return (
     <span class={large ? "mark large" : "mark"}>

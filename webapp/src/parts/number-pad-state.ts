@@ -1,12 +1,9 @@
-/**
- * What a key of the pad does: a digit, the decimal mark, the sign, or taking the last character
- * away.
- */
+/** A key of the pad: a digit, the decimal mark, the sign, or deleting the last character. */
 export type PadKey = "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "mark" | "sign" | "back";
 
 const longest = 16;
 
-/** press gives the text after a key; the text is always plain, with a point. */
+/** press gives the text after a key. The text is always plain, with a point. */
 export function press(text: string, key: PadKey): string {
   switch (key) {
     case "back":
@@ -24,8 +21,8 @@ export function press(text: string, key: PadKey): string {
 }
 
 /**
- * tidy writes a typed text with a point for either mark and without the unit behind it. What is no
- * number stays as it was typed: it is not made into one.
+ * tidy writes a typed text with a point as decimal mark and without the unit after it. A text that
+ * is no number stays as typed: it is not turned into one.
  */
 export function tidy(typed: string, unit = ""): string {
   const plain = typed.replace("\u2212", "-").replace(",", ".").trimStart();
@@ -50,10 +47,7 @@ function written({ units, places }: Scaled): string {
   return (units < 0n ? "-" : "") + (places > 0 ? `${whole}.${digits.slice(-places)}` : whole);
 }
 
-/**
- * step moves a decimal text by one resolution, digit for digit; from an empty text it begins at
- * start.
- */
+/** step moves a decimal text by one resolution, digit by digit. An empty text begins at start. */
 export function step(text: string, resolution: string, way: 1 | -1, start: string): string {
   const by = scaled(resolution);
   const from = scaled(text === "" || text === "-" ? start || "0" : text);

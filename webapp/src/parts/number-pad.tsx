@@ -10,26 +10,26 @@ export type NumberPadProps = {
   value: string;
   onChange: (value: string) => void;
   unit: string;
-  /** In which it may be typed as well. */
+  /** Other units in which it may be typed. */
   units?: readonly string[] | undefined;
   onUnit?: ((unit: string) => void) | undefined;
   /** Decimal text of the smallest step; without it there are no step keys. */
   resolution?: string | undefined;
   /**
-   * Where the step keys begin while nothing is typed; shown, but not a value before a key is
-   * pressed.
+   * Where the step keys begin while nothing is typed. It is shown, but is no value before somebody
+   * presses a key.
    */
   start?: string | undefined;
-  /** Keeps the value, with Enter. */
+  /** Keeps the value, on Enter. */
   onEnter?: (() => void) | undefined;
 };
 
 const w = visitWords.pad;
 
-/** PadValue is the number as it is typed, its unit always in view; a keyboard works too. */
+/** PadValue is the number as it is typed, its unit always visible. A keyboard works too. */
 export function PadValue(p: NumberPadProps) {
   const id = useId();
-  // What is typed or offered is seen whole: many digits are smaller ones.
+  // The typed or offered number is always fully visible: the more digits, the smaller they are.
   const digits = Math.max(4, p.value.length, p.start?.length ?? 0);
   return (
     <div class="pad">
@@ -56,10 +56,10 @@ export function PadValue(p: NumberPadProps) {
   );
 }
 
-/** How long a key is held before it repeats, and how often it does then, ms. */
+/** How long a key is held before it repeats, and the interval after that, ms. */
 const [held, again] = [450, 110];
 
-/** Repeating is a key that goes on while it is held. */
+/** Repeating is a key that repeats while it is held. */
 function Repeating({ label, shown, onPress }: { label: string; shown: string; onPress: () => void }) {
   const latest = useRef(onPress);
   latest.current = onPress;

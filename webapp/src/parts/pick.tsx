@@ -8,7 +8,7 @@ export type PickProps<T extends string> = {
   disabled?: boolean;
 };
 
-/** Pick is a labelled list that opens, of which one is chosen; for what is mostly right already. */
+/** Pick is a labelled drop-down list, for values that are mostly right already. */
 export function Pick<T extends string>(p: PickProps<T>) {
   const id = useId();
   return (

@@ -1,4 +1,4 @@
-/** SheetButton takes a table from a file, as a spreadsheet saves it. */
+/** SheetButton reads a table from a file that a spreadsheet saved. */
 export function SheetButton({
   label,
   disabled,

@@ -2,7 +2,7 @@ import type { JSX } from "preact";
 
 const face = <circle cx="12" cy="12" r="9" />;
 
-/** The line signs of the kinds of work, 24 × 24; one that is not known has a plain frame. */
+/** The line signs of the kinds of work, 24 × 24. An unknown kind has a plain frame. */
 const signs: { readonly [kind: string]: JSX.Element } = {
   gauge: (
     <>
@@ -21,7 +21,7 @@ const signs: { readonly [kind: string]: JSX.Element } = {
   "pitot-static-leak": <path d="M3 9h12a4 4 0 0 1 4 4v1M3 14h9M19 17v1M15 18v1M19 21v1" />,
 };
 
-/** Sign is the line sign of a kind of work with its name for those who do not see it. */
+/** Sign is the line sign of a kind of work, with its name for screen readers. */
 export function Sign({ kind, name }: { kind: string; name: string }) {
   return (
     <span class="sign">

@@ -4,11 +4,11 @@ import { showDecimal } from "../words/words";
 export type Place = { t: number; p: number };
 
 export type TraceChartProps = {
-  /** Of equal length, the times rising. */
+  /** Of equal length, with rising times. */
   t: readonly number[];
   p: readonly number[];
   unit: string;
-  /** What the drawing shows, for those who do not see it. */
+  /** What the drawing shows, for screen readers. */
   label: string;
   /** A straight line through the trace. */
   line?: readonly [Place, Place] | undefined;
@@ -18,7 +18,7 @@ export type TraceChartProps = {
   marks?: readonly (Place & { name: string })[] | undefined;
   /** Pressures between which something is allowed. */
   band?: readonly [number, number] | undefined;
-  /** The part that is used; the rest is drawn aside from it. */
+  /** The part that is used, which the drawing marks. */
   part?: readonly [number, number] | undefined;
   /** Single readings are drawn as dots. */
   dots?: boolean | undefined;
@@ -33,8 +33,8 @@ const bottom = 158;
 const most = 1200;
 
 /**
- * fewer takes the least and the greatest of groups, so that a long trace is drawn with what sticks
- * out of it.
+ * fewer keeps the least and the greatest value of each group, so that a long trace is drawn with
+ * its peaks.
  */
 export function fewer(t: readonly number[], p: readonly number[], limit = most): Place[] {
   const at = (i: number): Place => ({ t: t[i] ?? 0, p: p[i] ?? 0 });

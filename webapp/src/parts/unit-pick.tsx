@@ -2,7 +2,7 @@ import { visitWords } from "../words/visit";
 
 type Props = { unit: string; units?: readonly string[] | undefined; onUnit?: ((unit: string) => void) | undefined };
 
-/** UnitPick shows a unit; where the same may be typed in others it is a list that opens. */
+/** UnitPick shows a unit. If other units are allowed, it is a drop-down list. */
 export function UnitPick({ unit, units = [], onUnit }: Props) {
   if (!onUnit || units.length < 2) return <span class="pad-unit">{unit}</span>;
   return (

@@ -14,7 +14,7 @@ const escaped = (s: string) =>
   s.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;").replaceAll('"', "&quot;");
 
 /**
- * labelOf draws a defect label as an SVG document in millimetres: what it is, what is wrong, and
+ * labelOf draws a defect label as an SVG document in millimetres: the instrument, its defect, and
  * the code that opens the instrument's page.
  */
 export function labelOf(
@@ -46,7 +46,7 @@ export function labelOf(
   ].join("");
 }
 
-/** DefectLabel shows the label of an instrument that was taken out, for a printer. */
+/** DefectLabel shows the label of an instrument that was taken out of service, for a printer. */
 function DefectLabel({ visit }: { visit: RecordState }) {
   const instrument = useRecord(text(visit, "instrument"));
   const [grid, setGrid] = useState<boolean[][] | undefined>();

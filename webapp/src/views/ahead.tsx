@@ -11,7 +11,7 @@ type Ahead = { coming: RecordState[]; back: RecordState[]; without: RecordState[
 
 /**
  * aheadOf reads what is ahead of a person: the rounds of the coming days, and what became of the
- * rounds that a begun visit is of.
+ * rounds of their open visits.
  */
 export async function aheadOf(today: string, person: string): Promise<Ahead> {
   const mine = (await byKind("round")).filter((r) => text(r, "person") === "" || text(r, "person") === person);
@@ -34,8 +34,8 @@ export async function aheadOf(today: string, person: string): Promise<Ahead> {
 }
 
 /**
- * Coming shows a person the coming days' rounds, and of rounds that the office took back or made
- * shorter while a visit of theirs was begun.
+ * Coming shows a person the rounds of the coming days, and the rounds that the office took back or
+ * shortened while a visit of theirs was open.
  */
 export function Coming({ today, person }: { today: string; person: string }) {
   const ahead = useLive(

@@ -70,7 +70,7 @@ function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string;
   );
 }
 
-/** Corrections shows what was done to the pressures as typed, with its size, each once. */
+/** Corrections shows the corrections of the typed pressures, with their size, each once. */
 function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
   const { air_density_kg_m3: air, temperature_allowance_percent: wider } = findingOf(finding, "gauge").gauge ?? {};
   const done = useCalc("corrections", { finding, unit });
@@ -78,7 +78,7 @@ function Corrections({ finding, unit }: { finding: { [name: string]: Json }; uni
   const { points: moved, split, head: one, head_low: low, head_high: high } = done;
   const signed = (x: number) => `${x > 0 ? "+" : ""}${showTo(x, 4)}`;
   const size = (x: number) => `${signed(x)} ${unit}`;
-  const told = [
+  const notes = [
     one === undefined ? "" : c.head(size(one)),
     low === undefined || high === undefined ? "" : c.headBetween(size(low), size(high)),
     one === undefined && low === undefined ? "" : air === undefined ? c.noAir : c.air(showTo(air, 4)),
@@ -87,8 +87,8 @@ function Corrections({ finding, unit }: { finding: { [name: string]: Json }; uni
   return (
     <>
       <h3>{w.sizes}</h3>
-      {told.length === 0 && moved.length === 0 ? <p>{c.none}</p> : <p class="small quiet">{c.once}</p>}
-      {told.map((t) => (
+      {notes.length === 0 && moved.length === 0 ? <p>{c.none}</p> : <p class="small quiet">{c.once}</p>}
+      {notes.map((t) => (
         <p key={t}>{t}</p>
       ))}
       {moved.length === 0 ? null : (
@@ -137,8 +137,7 @@ function Corrections({ finding, unit }: { finding: { [name: string]: Json }; uni
 }
 
 /**
- * Budget opens where the uncertainty of each point comes from, line by line, and what was
- * corrected.
+ * Budget shows line by line where the uncertainty of each point comes from, and what was corrected.
  */
 export function Budget({ visit, run }: { visit: RecordState; run: RecordState }) {
   const finding = object(run, "finding");

@@ -6,7 +6,7 @@ import { type RecordState, text } from "../wire/records";
 import { earlierWords as w } from "../words/earlier";
 import { showDate, words } from "../words/words";
 
-/** Earlier lists what was brought in of an instrument's past, the latest first. */
+/** Earlier lists the imported past results of an instrument, the latest first. */
 export function Earlier({ results }: { results: RecordState[] }) {
   const d = useDoing();
   const sorted = [...results].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));

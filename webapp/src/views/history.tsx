@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { Button } from "../parts/button";
 import { useLink, useQueue } from "../nav/status";
 import type { RecordState } from "../wire/records";
+import { pathName } from "../words/member-names";
 import { officeWords } from "../words/office";
 import { showDateTime, words } from "../words/words";
 import { useAsk, Waiting } from "../nav/asking";
@@ -9,6 +10,14 @@ import { fieldName, type Past, type PastSet, showValue } from "../records/office
 
 const w = officeWords.history;
 const few = 30;
+
+/** sides gives the value before and the value after; for values with members, those that differ. */
+function sides(s: PastSet): [string, string] {
+  if (!s.differs || s.differs.length === 0) return [s.first ? "" : showValue(s.before), shown(s)];
+  const side = (of: "before" | "after") =>
+    s.differs?.map((d) => `${pathName(d.field, d.named)}: ${showValue(d[of])}`).join("; ") ?? "";
+  return [side("before"), side("after")];
+}
 
 function shown(s: PastSet): string {
   return s.value === null && s.bytes > 4 ? w.long : showValue(s.value);
@@ -39,8 +48,8 @@ export function HistoryList({ history }: { history: Past[] }) {
                 <td class="number">{showDateTime(p.wall)}</td>
                 <td>{p.author === p.device ? w.office : p.author}</td>
                 <td>{fieldName(p.kind, s.field)}</td>
-                <td class="before">{s.first ? "" : showValue(s.before)}</td>
-                <td>{shown(s)}</td>
+                <td class="before">{sides(s)[0]}</td>
+                <td>{sides(s)[1]}</td>
               </tr>
             ))}
           </tbody>
@@ -52,8 +61,8 @@ export function HistoryList({ history }: { history: Past[] }) {
 }
 
 /**
- * RecordChanges shows who changed what on a record that may have been edited here: what is not sent
- * yet, the office cannot list.
+ * RecordChanges shows who changed what on a record that may have been edited here: the office
+ * cannot list what is not sent yet.
  */
 export function RecordChanges({ record }: { record: RecordState }) {
   const queue = useQueue();

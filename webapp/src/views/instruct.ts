@@ -9,7 +9,7 @@ const w = visitWords.run;
 const decimal = /^[-+]?[0-9.]+(e[-+]?[0-9]+)?$/i;
 
 /**
- * amount shows a decimal with its unit; an answer in words, such as the name of a disc, stays as it
+ * amount shows a decimal with its unit. An answer in words, such as the name of a disc, stays as it
  * is.
  */
 export function amount(v: string, unit: string): string {
@@ -21,18 +21,18 @@ export function amount(v: string, unit: string): string {
 const count = (s: Step, name: string) => asNumber(s.plan[name]) ?? 0;
 
 /**
- * What is said of a step: what to do with its figures, its own words, and what its values are held
- * to.
+ * The instruction for a step: what to do with its figures, its own words, and the limits on its
+ * values.
  */
-export type Told = { main: string; words: string; bounds: string[] };
+export type Instruction = { main: string; words: string; bounds: string[] };
 
-/** rateOf writes how fast a step goes, a minute where the plan says it so. */
+/** rateOf writes the rate of a step, per minute if the plan says so. */
 function rateOf(s: Step): string {
   if (s.figure("rate_per_min") !== "") return amount(s.figure("rate_per_min"), `${s.unit}/min`);
   return s.rate === "" ? "" : amount(s.rate, `${s.unit}/s`);
 }
 
-/** going says where a pressure is taken: the way, from where, to where, and how fast. */
+/** going says how a pressure is approached: the direction, from where, to where, and how fast. */
 function going(s: Step): string {
   const mode = f.modes[s.figure("mode")] ?? "";
   const to = `${amount(s.target, s.unit)}${mode === "" ? "" : ` ${mode}`}`;
@@ -45,14 +45,14 @@ function going(s: Step): string {
   return `${way?.(to, from) ?? to}${rate === "" ? "" : `, ${rate}`}`;
 }
 
-/** boundsOf lists what the values of a step are held to, as the plan says it. */
+/** boundsOf lists the plan's limits on the values of a step. */
 function boundsOf(s: Step): string[] {
   const list: string[] = [];
   const span =
     s.figure("low") !== "" && s.figure("high") !== ""
       ? `${showDecimal(s.figure("low"))} \u2026 ${amount(s.figure("high"), s.unit)}`
       : "";
-  if (s.figure("most") !== "") list.push(f.most(amount(s.figure("most"), s.unit)));
+  if (s.figure("most") !== "") list.push(f.most(amount(s.figure("most"), s.unit), s.figure("most_is") === "overload"));
   if (s.figure("at_standard") !== "") list.push(f.atStandard(amount(s.figure("at_standard"), s.unit)));
   if (s.figure("band_low") !== "")
     list.push(f.deadBand(`${showDecimal(s.figure("band_low"))} \u2026 ${amount(s.figure("band_high"), s.unit)}`));
@@ -89,9 +89,10 @@ function boundsOf(s: Step): string[] {
 }
 
 /**
- * tell puts a step into words: the words that a plan gives it are beside its figures, not in their place.
+ * tell puts a step into words. The plan's own words for it come beside its figures, not instead of
+ * them.
  */
-export function tell(s: Step, top: string): Told {
+export function tell(s: Step, top: string): Instruction {
   const to = amount(s.target, s.unit);
   const bounds = boundsOf(s);
   switch (s.do) {
@@ -130,7 +131,7 @@ export function tell(s: Step, top: string): Told {
   }
 }
 
-/** instruction says a step in one line; top is the end of the instrument's range. */
+/** instruction writes a step in one line. top is the end of the instrument's range. */
 export function instruction(s: Step, top: string): string {
   const { main, words } = tell(s, top);
   return words === "" ? main : `${main}. ${words}`;

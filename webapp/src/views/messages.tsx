@@ -11,7 +11,7 @@ import { messageWords as w } from "../words/messages";
 import { showDateTime } from "../words/words";
 import { longMessage, type Message, messagesOf, unseenBy } from "../records/messages";
 
-/** An office role reads as such beside the name. */
+/** A person with an office role is marked so beside the name. */
 const isOffice = (person: RecordState | undefined) => person !== undefined && text(person, "role") !== "technician";
 
 function One({ m, me, people, waits }: { m: Message; me: string; people: RecordState[]; waits: boolean }) {
@@ -38,8 +38,8 @@ function One({ m, me, people, waits }: { m: Message; me: string; people: RecordS
 }
 
 /**
- * Messages is what phones and office write to each other about an instrument. Whoever opens it has
- * seen what is there, and the others are shown so.
+ * Messages shows what phones and office write to each other about an instrument. Opening it marks
+ * the messages as seen, which the others can see.
  */
 export function Messages({ instrument }: { instrument: RecordState }) {
   const user = useLink().user;
@@ -88,7 +88,7 @@ export function Messages({ instrument }: { instrument: RecordState }) {
   );
 }
 
-/** Unseen lists the instruments about which somebody else has written what one has not seen. */
+/** Unseen lists the instruments with messages of others that the person has not seen. */
 export function Unseen() {
   const me = useLink().user?.id ?? "";
   const found = useLive(

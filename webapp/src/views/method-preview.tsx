@@ -5,8 +5,8 @@ import { object, type RecordState } from "../wire/records";
 import { PlanPreview } from "./plan-preview";
 
 /**
- * MethodPreview shows a method's plan on the first instrument that is tested by it; nothing where
- * there is none.
+ * MethodPreview shows a method's plan on the first instrument that has the method; nothing if there
+ * is none.
  */
 export function MethodPreview({ method }: { method: RecordState }) {
   const [instrument] =

@@ -7,7 +7,7 @@ import { sentence, showDate, showDecimal } from "../words/words";
 const w = visitWords.standard;
 const b = budgetWords.standard;
 
-/** said writes in words what speaks against a standard. */
+/** said writes an objection to a standard in words. */
 export function said(o: Objection, unit: string): string {
   const at = (point: string) => `${showDecimal(point)} ${unit}`;
   const { text = "", point = "", measures = "" } = o;

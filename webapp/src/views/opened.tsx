@@ -5,10 +5,7 @@ import { budgetWords } from "../words/budget";
 
 const load = () => import("./budget").then((m) => m.Budget);
 
-/**
- * OpenedBudget is closed at first; its code is fetched when somebody wants to see where the
- * uncertainty comes from.
- */
+/** OpenedBudget is closed at first. Its code is fetched when somebody opens it. */
 export function OpenedBudget({ visit, run }: { visit: RecordState; run: RecordState }) {
   const [open, setOpen] = useState(false);
   return (

@@ -2,7 +2,7 @@ import type { WorkOrder } from "../records/orders";
 import { ordersWords as w } from "../words/orders";
 import { showDate } from "../words/words";
 
-/** orderLine says in one line what an order asks for. */
+/** orderLine writes in one line what a work order asks for. */
 export function orderLine(o: Pick<WorkOrder, "number" | "wanted" | "priority">): string {
   return [
     w.order(o.number),

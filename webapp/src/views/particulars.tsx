@@ -13,7 +13,7 @@ const [contactShape] = shapes.value.particulars.contacts;
 
 const known = (o: Doc, name: string) => (o[name] === undefined || o[name] === null ? "" : showDecimal(asText(o[name])));
 
-/** volume writes cubic metres as litres, the same digits with the decimal mark moved by three. */
+/** volume writes cubic metres as litres: the same digits with the decimal mark moved by three. */
 function volume(v: Json | undefined): string {
   const n = asNumber(v);
   return n === undefined ? "" : w.litres(showDecimal(Number((n * 1000).toPrecision(6))));
@@ -40,9 +40,7 @@ function contact(given: Json, unit: string): string {
     .join(", ");
 }
 
-/**
- * particularsOf lists the particulars of an instrument of another kind than a gauge, each with its name.
- */
+/** particularsOf lists the particulars of an instrument that is no gauge, each with its name. */
 export function particularsOf(given: Json | undefined, unit: string): [string, string][] {
   const p = asObject(given);
   const { contacts, range_percent, weakest: part, volume_m3, added_volume_m3 } = p;
@@ -74,7 +72,7 @@ export function particularsOf(given: Json | undefined, unit: string): [string, s
   return rows;
 }
 
-/** Particulars is the list of what an instrument of another kind than a gauge is. */
+/** Particulars is the list of particulars of an instrument that is no gauge. */
 export function Particulars({ instrument }: { instrument: RecordState }) {
   const rows = particularsOf(value(instrument, "particulars"), unitOf(instrument));
   if (rows.length === 0) return null;

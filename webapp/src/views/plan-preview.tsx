@@ -13,7 +13,7 @@ import { instrumentFor } from "../records/item";
 import { cautionsOf, type Doc } from "../records/programme";
 
 /**
- * needsOf gives what a plan asks for besides the instrument: the highest pressure, a vacuum, a
+ * needsOf gives what a plan needs besides the instrument: the highest pressure, a vacuum, a
  * standard, a thermometer and so on.
  */
 export function needsOf(steps: Step[], mode: string): string[] {
@@ -40,8 +40,8 @@ export function needsOf(steps: Step[], mode: string): string[] {
 }
 
 /**
- * PlanPreview shows what a method of any kind comes to on an instrument: its steps, their time, its
- * cautions and what it needs.
+ * PlanPreview shows a method's plan on an instrument, for any kind of work: its steps, their time,
+ * its cautions and what it needs.
  */
 export function PlanPreview({
   method,

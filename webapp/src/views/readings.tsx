@@ -11,7 +11,7 @@ import type { FiguresInput } from "../wire/calculations.gen";
 const w = visitWords.result;
 
 type Asked = FiguresInput["results"][number];
-/** What is asked about one reading. */
+/** The input for rounding one reading. */
 type Figures = { error?: Asked; applied?: Asked; measured?: Asked; ideal?: Asked };
 
 /**
@@ -30,7 +30,7 @@ export function Readings({
   unit: string;
   signal: string;
 }) {
-  // Of a transmitter, whose errors are not in the unit of its points.
+  // For a transmitter, whose errors are not in the unit of its points.
   const of = (name: string) => (signal === unit ? name : `${name}, ${signal}`);
   const asked = readings.map((r): Figures => {
     const u = expanded.get(Number(r.point));
@@ -62,7 +62,7 @@ export function Readings({
             </th>
             {expanded.size > 0 ? (
               <th scope="col" class="number">
-                <abbr title={budgetWords.uncertaintyTold}>{of(budgetWords.uncertainty)}</abbr>
+                <abbr title={budgetWords.uncertaintyFull}>{of(budgetWords.uncertainty)}</abbr>
               </th>
             ) : null}
             <th scope="col">{w.verdict}</th>

@@ -11,9 +11,9 @@ import { useOwn } from "./kinds";
 
 const w = visitWords.result;
 
-/** figureOf writes a result with its uncertainty and its unit, as the calculation rounded them. */
+/** figureOf writes a result with its uncertainty and its unit, rounded by the calculation. */
 function figureOf({ condition = "", unit = "" }: Result, figure: FiguresOutput["results"][number] | undefined): string {
-  if (condition !== "") return condition; // as the calculation says its reasons
+  if (condition !== "") return condition; // in the calculation's own words
   if (figure === undefined) return "";
   const { value, expanded } = figure;
   return `${showDecimal(value)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${showDecimal(expanded)}`} ${unit}`;
@@ -70,16 +70,13 @@ export function Results({ visit, finding }: { visit: RecordState; finding: Findi
   );
 }
 
-/** OwnResult is what a visit's kind of work draws of a closed run. */
+/** OwnResult is the part that a visit's kind of work draws of a closed run. */
 export function OwnResult({ visit, run, finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
   const Own = useOwn(visit).Result;
   return Own ? <Own visit={visit} run={run} finding={finding} /> : null;
 }
 
-/**
- * OwnResults is what the result of a kind of work other than the gauge's shows: its drawing and the
- * table.
- */
+/** OwnResults is the result of a kind of work other than the gauge's: its drawing and the table. */
 export function OwnResults({ visit, run, finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
   return (
     <>

@@ -6,8 +6,8 @@ import { navigate } from "../nav/route";
 import { scanWords as w } from "../words/scan";
 
 /**
- * Scanner shows the camera until one of our codes is read; other codes are named, not followed. With
- * onLabel the tag of an instrument is given to whoever asked for it.
+ * Scanner shows the camera until it reads one of our codes. It names other codes and does not
+ * follow them. With onLabel it passes on the label of an instrument.
  */
 export function Scanner({ onEnd, onLabel }: { onEnd: () => void; onLabel?: (label: string) => void }) {
   const video = useRef<HTMLVideoElement>(null);

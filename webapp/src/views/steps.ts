@@ -8,7 +8,7 @@ import { effective, type Step, stepsOf } from "../records/run";
 import { type Datum, definitionOf, tracesOf } from "../records/sheet";
 import { sentence } from "../words/words";
 
-/** What a run asks for, as far as it is known. */
+/** The steps of a run, as far as they are known. */
 export type Course = {
   steps: Step[];
   /** Why the steps are these, latest last. */
@@ -17,27 +17,35 @@ export type Course = {
   flags: string[];
   /** No further steps can follow. */
   ended: boolean;
-  /** How many values and steps the run had kept when it was asked for. */
+  /** How many values and steps the run had kept when the question was asked. */
   kept: number;
 };
 
 type Doc = { [name: string]: Json };
 
-/** rangeOf gives the range of the instrument that a visit is to. */
-const rangeOf = (visit: RecordState) => readField("visit", visit, "item").range;
+/** What the calculation follow is told of the instrument that a visit is to. */
+export type Bears = { high: string; unit: string; mode: string; overload?: string; weakest?: string; relief?: string };
+
+/** rangeOf gives the range of the visit's instrument, and the weaker parts on its line. */
+function rangeOf(visit: RecordState): Bears {
+  const { range, overload, particulars } = readField("visit", visit, "item");
+  const { weakest, relief } = particulars;
+  return { ...range, overload, weakest: weakest.pressure || weakest.high, relief };
+}
 
 /**
- * recordOf writes what the calculation follow is asked about a run of a programme: nothing but what
- * was recorded.
+ * recordOf writes the input of the calculation follow for a run of a programme: only what was
+ * recorded.
  */
-export function recordOf(definition: Doc, of: { high: string; unit: string; mode: string }, run: RecordState): Doc {
+export function recordOf(definition: Doc, of: Bears, run: RecordState): Doc {
   const { text, steps, mode, unit: own } = definition;
-  const { high, unit } = of;
+  const { high, unit, overload, weakest, relief } = of;
+  const bears = { ...(overload ? { overload } : {}), ...(weakest ? { weakest } : {}), ...(relief ? { relief } : {}) };
   return {
     programme: text ?? steps ?? "",
     unit: asText(own) || unit,
     ...(mode === undefined ? {} : { mode }),
-    ...(high === "" ? {} : { range: { high, unit, ...(of.mode === "" ? {} : { mode: of.mode }) } }),
+    ...(high === "" ? {} : { range: { high, unit, ...bears, ...(of.mode === "" ? {} : { mode: of.mode }) } }),
     captures: effective(run)
       .filter((e) => ["indicated", "applied", "before_tap", "answer", "settle"].includes(e.of))
       .map((e) => {
@@ -57,7 +65,7 @@ export function recordOf(definition: Doc, of: { high: string; unit: string; mode
   };
 }
 
-/** loggedOf gives the logger's records among what was recorded. */
+/** loggedOf gives the logger's records among the captures. */
 export const loggedOf = (run: RecordState): Datum[] => effective(run).filter((e) => e.of === "trace");
 
 type Asked = Omit<Course, "kept">;
@@ -72,12 +80,12 @@ export function courseOf(reply: FollowOutput): Asked {
   };
 }
 
-/** What was asked last and its answer: several parts of a screen ask the same. */
+/** The last question and its answer, since several parts of a screen ask the same. */
 let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
 
 /**
- * ask puts the samples of the run's loggers to what was recorded, where a wait for rest is decided
- * by them, and asks how far the run is.
+ * ask adds the samples of the run's loggers to what was recorded, if they decide a wait for rest,
+ * and asks how far the run is.
  */
 async function ask(key: string): Promise<Asked> {
   const [record, logged]: [Doc, Datum[]] = JSON.parse(key);
@@ -99,8 +107,8 @@ function follow(key: string): Promise<Asked> {
 }
 
 /**
- * useCourse gives the steps of a run: those of its plan; of a programme those that what was
- * recorded has led to.
+ * useCourse gives the steps of a run: those of its plan; for a programme, those that the recorded
+ * values have led to.
  */
 export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
   const definition = definitionOf(visit);

@@ -6,12 +6,13 @@ import { isFailed, isVerdict, Mark } from "../parts/mark";
 import { byKind, byParent, record } from "../store/store";
 import { asObject, asText, list, type RecordState, text, value } from "../wire/records";
 import { instrumentFor } from "../records/item";
+import { standardsAsked } from "../records/standards";
 import type { Where } from "../records/standing";
 import { type Planned, plannedOf, type Stop } from "../records/stops";
 import { todayWords as w } from "../words/today";
 import { showDecimal, words } from "../words/words";
 
-/** What the calculations say of a day. */
+/** The calculations' results about a day. */
 export type Details = {
   bring: BringOutput | undefined;
   begun: ReadonlyMap<string, BegunOutput>;
@@ -19,8 +20,8 @@ export type Details = {
 };
 
 /**
- * detailsOf asks what to bring for stops and how far visits are that were begun. What cannot be
- * worked out is left out; the round is shown without it.
+ * detailsOf asks what to bring for stops and how far open visits are. It leaves out what cannot be
+ * calculated; the round is shown without it.
  */
 export async function detailsOf(
   rounds: readonly RecordState[],
@@ -56,29 +57,19 @@ async function bringFor(
   const asked = [];
   for (const s of stops) {
     const it = instruments.get(s.instrument) as RecordState;
-    const definition = value(await methodOf(s, it), "definition");
+    const method = await methodOf(s, it);
+    const definition = value(method, "definition");
     asked.push({
       id: s.instrument,
       own: s.instrument,
       area: text(it, "area"),
       medium: text(it, "medium"),
       connection: text(it, "connection"),
-      cautions: list(it, "cautions").map(asText),
+      cautions: [...list(it, "cautions"), ...list(method, "cautions")].map(asText),
       ...(definition ? { method: asObject(definition), instrument: await instrumentFor(it) } : {}),
     });
   }
-  return call("bring", {
-    today,
-    stops: asked,
-    standards: standards.map((s) => ({
-      id: s.id,
-      name: text(s, "name"),
-      status: text(s, "status"),
-      due: text(s, "due"),
-      calibrated: text(s, "calibrated"),
-      ranges: list(s, "ranges").map(asObject),
-    })),
-  });
+  return call("bring", { today, stops: asked, standards: standardsAsked(standards) });
 }
 
 async function farOf(visit: RecordState): Promise<BegunOutput | undefined> {
@@ -90,7 +81,7 @@ async function farOf(visit: RecordState): Promise<BegunOutput | undefined> {
   }
 }
 
-/** farText says how far a begun visit is, and whether it is not vented. */
+/** farText says how far an open visit is, and whether it is not vented. */
 export function farText(b: BegunOutput | undefined): string {
   if (!b) return "";
   const step = b.step === undefined ? "" : w.step(b.step, b.steps ?? b.step);
@@ -99,7 +90,7 @@ export function farText(b: BegunOutput | undefined): string {
   return [set, step].filter(Boolean).join(" · ");
 }
 
-/** areaText says what an area wants besides the standards: its connections, its media. */
+/** areaText says what an area needs besides the standards: its connections, its media. */
 export function areaText(bring: BringOutput, area: string): string {
   const a = bring.areas.find((x) => x.area === area);
   if (!a) return "";
@@ -108,7 +99,7 @@ export function areaText(bring: BringOutput, area: string): string {
     .join(" · ");
 }
 
-/** Bring is what to take along today, and for how long. */
+/** Bring shows what to take along today, and for how long. */
 export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<string, string> }) {
   const { bring, standards } = details;
   if (!bring || bring.stops.length === 0) return null;
@@ -145,7 +136,9 @@ export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<s
 /** A stop with what is shown of it in the summary of the day. */
 export type Line = { tag: string; stop: Stop; where: Where | undefined; untested: string; far: string };
 
-/** Summary is the day at a glance: what was done, what failed, what is left and why, what is unsent. */
+/**
+ * Summary is the day at a glance: what was done, what failed, what is left and why, what is unsent.
+ */
 export function Summary({ lines, onClose }: { lines: readonly Line[]; onClose: () => void }) {
   const done = lines.filter((l) => l.stop.state === "done" && l.untested === "");
   const failed = done.filter((l) => isFailed(l.stop.verdict));

@@ -4,8 +4,8 @@ import { visitWords } from "../words/visit";
 import { sentence } from "../words/words";
 
 /**
- * alikeIn gathers the warnings of a finding that differ in nothing but their numbers, in the order
- * in which they came.
+ * alikeIn groups the warnings of a finding that differ only in their numbers, in the order in which
+ * they came.
  */
 export function alikeIn(finding: { [name: string]: Json }): string[][] {
   const groups: { [words: string]: string[] } = {};
@@ -18,8 +18,7 @@ export function alikeIn(finding: { [name: string]: Json }): string[][] {
 }
 
 /**
- * Warnings shows what a finding warns of: of warnings that are alike the first, and the others
- * where somebody asks for them.
+ * Warnings shows the warnings of a finding: of similar ones the first, and the others on request.
  */
 export const Warnings = ({ finding }: { finding: { [name: string]: Json } }) => (
   <>

@@ -20,7 +20,7 @@ import { calculateForms, type CalculatePart, calculateWords as w } from "../../w
 import { LineResult, ModelResult, ObservationsResult } from "./results";
 import { sentence } from "../../words/words";
 
-/** What one part hands to the formula: kept until that page takes it. */
+/** What one part hands to the formula, kept until the formula's page takes it. */
 let handed: Doc | undefined;
 
 function hand(doc: Doc): void {
@@ -33,7 +33,7 @@ type Result =
   | { of: "line"; out: LineOutput }
   | { of: "model"; out: ModelOutput };
 
-/** ask has the document of a part calculated. */
+/** ask sends the document of a part to its calculation. */
 async function ask(part: CalculatePart, doc: Doc): Promise<Result> {
   switch (part) {
     case "observations":
@@ -49,7 +49,7 @@ async function ask(part: CalculatePart, doc: Doc): Promise<Result> {
   }
 }
 
-/** first is what a part begins with: a row to type into, or what another part handed over. */
+/** first is the initial form of a part: a row to type into, or what another part handed over. */
 function first(part: CalculatePart): Doc {
   if (part === "observations") return { series: [{}] };
   if (part === "line") return { points: [{}, {}, {}] };
@@ -126,7 +126,10 @@ function Shown({ result }: { result: Result }) {
   );
 }
 
-/** CalculateScreen works out what a laboratory needs beside its visits, in the words of a budget. */
+/**
+ * CalculateScreen does the calculations that a laboratory needs besides its visits, in the terms of
+ * a budget.
+ */
 export function CalculateScreen({ part }: { part: CalculatePart }) {
   const parts = Object.keys(calculateForms) as CalculatePart[];
   return (

@@ -45,7 +45,8 @@ function Table({ caption, columns, rows }: { caption: string; columns: readonly 
 }
 
 /**
- * useNear writes values with the digits that their uncertainties give them; a value of none is exact.
+ * useNear writes values with the digits that their uncertainties justify. A value without one is
+ * exact.
  */
 function useNear(all: [value: number, u: number | undefined][]): string[] {
   const figures = useFigures(
@@ -54,10 +55,10 @@ function useNear(all: [value: number, u: number | undefined][]): string[] {
   return all.map(([value, u], i) => (u !== undefined && u > 0 ? (figures[i]?.value ?? "") : showExact(value)));
 }
 
-/** A degree of freedom with a decimal where it has one. */
+/** A degree of freedom, with a decimal if it has one. */
 const dofOf = (n: number) => showTo(n, n < 100 ? 3 : 4);
 
-/** ObservationsResult shows means, their uncertainties and how they move together. */
+/** ObservationsResult shows means, their uncertainties and their correlations. */
 export function ObservationsResult({ out, onUse }: { out: ObservationsOutput; onUse: () => void }) {
   const o = w.observations;
   const means = useNear(out.series.map((s) => [s.mean, s.u]));
@@ -114,7 +115,7 @@ export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void 
   );
 }
 
-/** ModelResult shows what a formula gives, its budget, and its trials where there were any. */
+/** ModelResult shows the result of a formula, its budget, and its Monte Carlo trials, if any. */
 export function ModelResult({ out }: { out: ModelOutput }) {
   const m = w.model;
   const t = out.trials;

@@ -2,21 +2,24 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
-import { useRegister } from "../../store/hooks";
+import { holdsPart } from "../../nav/hold";
+import { useLive, useRegister } from "../../store/hooks";
 import { isOverdue } from "../../wire/records";
 import { words } from "../../words/words";
 import { localDay } from "../../records/stops";
 import { showRange } from "../../records/facts";
 
+const loadAlong = () => import("../../views/along").then((m) => m.Along);
 const loadScanner = () => import("../../views/scanner").then((m) => m.Scanner);
 const most = 40;
 
-/** FindScreen looks through the instruments on this device, by typed words or by a scanned tag. */
+/** FindScreen searches the instruments on this device, by typed words or by a scanned tag. */
 export function FindScreen() {
   const [search, setSearch] = useState("");
   const today = localDay(new Date());
   const [scanning, setScanning] = useState(false);
   const so = useRegister(search.trim(), most, { today, overdue: words.find.overdue });
+  const part = useLive(holdsPart, () => false, []);
   const w = words.find;
   const looking = so !== undefined && so.looked < so.all;
   return (
@@ -68,6 +71,7 @@ export function FindScreen() {
         ))}
       </ul>
       {so && so.found > so.rows.length ? <p class="quiet">{w.more(so.found - so.rows.length)}</p> : null}
+      {part ? <Later load={loadAlong} props={{}} quiet /> : null}
     </>
   );
 }

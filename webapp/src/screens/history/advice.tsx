@@ -13,7 +13,10 @@ const actions = ["reduce", "sooner", "extend", "keep", "decided"];
 
 type Props = { figures: Figures; group: string; onGroup: (name: string) => void; onDone: () => void };
 
-/** AdviceTable lists the advice on intervals, the most likely out first, to be decided on. */
+/**
+ * AdviceTable lists the advice on intervals for a decision, the instruments most likely out of
+ * limits first.
+ */
 export function AdviceTable({ figures, group, onGroup, onDone }: Props) {
   const first = actions.find((a) => (figures.actions[a] ?? 0) > 0) ?? "";
   const [action, setAction] = useState(group === "" ? first : "");
@@ -78,7 +81,7 @@ export function AdviceTable({ figures, group, onGroup, onDone }: Props) {
 
 type RowsProps = { rows: Advice[]; chosen?: string[]; onChoose?: (ids: string[]) => void };
 
-/** Rows shows advice in rows; each leads to its instrument. */
+/** Rows shows advice in rows. Each leads to its instrument. */
 function Rows({ rows, chosen, onChoose }: RowsProps) {
   return (
     <div class="wide-table">
@@ -147,14 +150,14 @@ function Rows({ rows, chosen, onChoose }: RowsProps) {
   );
 }
 
-/** Worst lists the instruments that were found out most often. */
+/** Worst lists the instruments that were most often out of limits as found. */
 export function Worst({ figures }: { figures: Figures }) {
   return figures.worst.length === 0 ? <p>{w.none}</p> : <Rows rows={figures.worst} />;
 }
 
 type GroupsProps = { figures: Figures; onAdvice: (group: string) => void; onTests: (group: string) => void };
 
-/** Groups lists what the results of instruments that are alike say of their interval. */
+/** Groups lists what the results of similar instruments say about their interval. */
 export function Groups({ figures, onAdvice, onTests }: GroupsProps) {
   if (figures.groups.length === 0) return <p>{w.none}</p>;
   const whole = (x: number | null) => (x === null ? "" : showDecimal(x.toFixed(x < 10 ? 1 : 0)));

@@ -5,12 +5,12 @@ import { Complaint, send, useDoing } from "../../nav/asking";
 import type { Advice } from "../../records/figures-reply";
 import { historyWords as w } from "../../words/history";
 
-/** open says whether an advice waits for a decision. */
+/** open says whether an advice needs a decision. */
 export const open = (a: Advice) => a.action === "reduce" || a.action === "sooner" || a.action === "extend";
 
 type Props = { rows: Advice[]; all?: (() => void) | undefined; onDone: (n: number) => void };
 
-/** Decide keeps what a person decides on advice, with their reason. */
+/** Decide keeps a person's decision on advice, with the reason. */
 export function Decide({ rows, all, onDone }: Props) {
   const [why, setWhy] = useState("");
   const [tried, attempt] = useState(false);

@@ -11,7 +11,7 @@ import { OneInstrument } from "./one";
 import { type Behind, TestsPanel } from "./tests";
 import { Reading, useRead } from "./waiting";
 
-/** since gives the day that many years ago, "" for all years. */
+/** since gives the date that many years ago, "" for all years. */
 function since(years: string): string {
   if (years === "") return "";
   const at = new Date();
@@ -19,7 +19,7 @@ function since(years: string): string {
   return localDay(at);
 }
 
-/** FiguresScreen is the office's page of the results of the years, or of one instrument. */
+/** FiguresScreen is the office's page on the test results over the years, or on one instrument. */
 export function FiguresScreen({ id }: { id: string | undefined }) {
   return id === undefined ? <Overview /> : <OneInstrument id={id} />;
 }
@@ -85,7 +85,7 @@ function Overview() {
   );
 }
 
-/** Share draws a share with its interval, from 0 to all. */
+/** Share draws a share with its interval, from zero to one. */
 function Share({ rate }: { rate: Rate }) {
   if (rate.of === 0) return null;
   const at = (x: number) => 100 * x;

@@ -7,7 +7,7 @@ import { Decide, open } from "./decide";
 import { TestTable } from "./tests";
 import { Reading, useRead } from "./waiting";
 
-/** OneInstrument shows an instrument's results, its forecast, the advice and what was decided. */
+/** OneInstrument shows an instrument's results, its forecast, the advice and the decisions. */
 export function OneInstrument({ id }: { id: string }) {
   const asked = useRead<Outlook>(`/api/office/advice/${id}`);
   const [said, say] = useState("");
@@ -89,7 +89,7 @@ const right = width - 12;
 const top = 12;
 const bottom = height - 30;
 
-/** Course draws the errors of the worst point over the years and the band ahead. */
+/** Course draws the errors of the worst point over the years and the predicted band. */
 function Course({ o }: { o: Outlook }) {
   const times = [...o.found, ...o.ahead].map((p) => Date.parse(p.date));
   const first = Math.min(...times);
@@ -113,11 +113,11 @@ function Course({ o }: { o: Outlook }) {
   const end = o.ahead.at(-1);
   const due = o.advice?.at ?? "";
   const named = w.chart(`${showDecimal(o.point)} ${o.unit}`);
-  const told = o.found.map((p) => `${showDate(p.date)}: ${showTo(p.error, 2)}`).join("; ");
+  const spoken = o.found.map((p) => `${showDate(p.date)}: ${showTo(p.error, 2)}`).join("; ");
   return (
     <figure class="course">
       <figcaption class="small">{named}</figcaption>
-      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${named}. ${told}`}>
+      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${named}. ${spoken}`}>
         <polygon class="ahead" points={path(band)} />
         {[o.limit, 0, -o.limit].map((e) => (
           <g key={e}>

@@ -2,7 +2,6 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { isVerdict, Mark } from "../../parts/mark";
 import type { Tested, Tests } from "../../records/figures-reply";
-import { showShare } from "../../records/budget";
 import { historyWords as w } from "../../words/history";
 import { showDate } from "../../words/words";
 import { Reading, useRead } from "./waiting";
@@ -12,7 +11,7 @@ export type Behind = { by: string; value: string; group: string; out: boolean; s
 
 const piece = 100;
 
-/** TestsPanel lists the tests behind a figure; each leads to its visit. */
+/** TestsPanel lists the tests behind a figure. Each leads to its visit. */
 export function TestsPanel({ behind, onBack }: { behind: Behind; onBack: () => void }) {
   const [out, setOut] = useState(behind.out);
   const [most, setMost] = useState(piece);
@@ -72,7 +71,7 @@ export function TestTable({ rows, tags }: { rows: Tested[]; tags: boolean }) {
                 </td>
               ) : null}
               <td>{isVerdict(t.verdict) ? <Mark verdict={t.verdict} /> : t.verdict}</td>
-              <td class="number">{t.fraction === null ? "" : showShare(Math.abs(t.fraction))}</td>
+              <td class="number">{t.of_limit === undefined ? "" : `${t.of_limit} %`}</td>
               <td>
                 {isVerdict(t.left) ? <Mark verdict={t.left} /> : null}
                 {t.adjusted && t.left === "" ? w.adjusted : null}

@@ -5,7 +5,7 @@ import { historyWords as w } from "../../words/history";
 
 const pause = 700;
 
-/** useRead asks for figures, again until the results of the years are read. */
+/** useRead fetches figures, and again until all years have been read. */
 export function useRead<T extends { reading?: Progress }>(path: string): Asked<T> {
   const asked = useAsk<T>(path);
   const reading = asked.reply?.reading;
@@ -17,7 +17,7 @@ export function useRead<T extends { reading?: Progress }>(path: string): Asked<T
   return asked;
 }
 
-/** Reading shows how far they are read, that a reply is awaited, or why there is none. */
+/** Reading shows how far the reading is, that a reply is on its way, or why there is none. */
 export function Reading({ asked }: { asked: Asked<{ reading?: Progress }> }) {
   const reading = asked.reply?.reading;
   if (!reading) return <Waiting asked={asked} />;

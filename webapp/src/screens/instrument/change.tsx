@@ -9,7 +9,7 @@ const longest = 2000;
 
 export type ChangeProps = { instrument: RecordState; field: string; name: string; value: string; onDone: () => void };
 
-/** Change writes one of the few facts of an instrument that whoever is in front of it knows best. */
+/** Change writes one of the few facts of an instrument that a person in front of it knows best. */
 export function Change({ instrument, field, name, value, onDone }: ChangeProps) {
   const [text, setText] = useState(value);
   const [error, setError] = useState<string | undefined>();

@@ -9,22 +9,19 @@ import { showDateTime, words } from "../../words/words";
 
 const technicians: readonly string[] = ["place", "note"];
 
-/** mayChoose says whether a role may write a field of an instrument; the office judges it again. */
+/** mayChoose says whether a role may write a field of an instrument. The office checks it again. */
 export function mayChoose(role: Role | undefined, field: string): boolean {
   return role !== undefined && (role !== "technician" || technicians.includes(field));
 }
 
-/**
- * settle writes one of the contested values again, by a change that has seen
- * them all.
- */
+/** settle writes one of the contested values again, by a change that has seen all of them. */
 export function settle(of: RecordState, field: string, value: Json) {
   return commit({ record: of.id, kind: of.kind, site: of.site, parent: of.parent, set: [{ field, value }] });
 }
 
 /**
- * Against shows the values of a field that people wrote without having seen each other's, and lets
- * somebody who may choose one.
+ * Against shows the values of a field that people wrote without having seen each other's. It lets a
+ * person who may do so choose one.
  */
 export function Against({ of, field }: { of: RecordState; field: string }) {
   const role = useLink().user?.role;

@@ -1,6 +1,6 @@
 import { isVerdict, MarkShape } from "../../parts/mark";
 import type { PastOutput } from "../../wire/calculations.gen";
-import { showDate, showDecimal, words } from "../../words/words";
+import { showDate, words } from "../../words/words";
 
 /** One finished visit: the worst as-found error as a share of the limit. */
 type Past = PastOutput["shares"][number];
@@ -11,8 +11,8 @@ const height = 170;
 /** HistoryChart draws the worst as-found error over the years against the limit. */
 export function HistoryChart({ past }: { past: Past[] }) {
   const w = words.instrument;
-  const sorted = past.flatMap(({ started: at, fraction, verdict }) =>
-    isVerdict(verdict) ? [{ at, fraction, verdict }] : [],
+  const sorted = past.flatMap(({ started: at, fraction, of_limit, verdict }) =>
+    isVerdict(verdict) ? [{ at, fraction, of_limit, verdict }] : [],
   );
   const first = sorted[0];
   const last = sorted[sorted.length - 1];
@@ -22,17 +22,18 @@ export function HistoryChart({ past }: { past: Past[] }) {
   const tallest = Math.max(1.15, ...sorted.map((p) => Math.abs(p.fraction) * 1.15));
   const x = (at: string) => (sorted.length === 1 ? width / 2 : 52 + ((Date.parse(at) - from) / span) * (width - 72));
   const y = (f: number) => 140 - (Math.abs(f) / tallest) * 126;
-  const percent = (f: number) => w.percent(showDecimal(Math.round(Math.abs(f) * 100)));
-  const told = sorted.map((p) => `${showDate(p.at)}: ${percent(p.fraction)}, ${words.verdict[p.verdict]}`).join("; ");
+  const spoken = sorted
+    .map((p) => `${showDate(p.at)}: ${w.percent(p.of_limit)}, ${words.verdict[p.verdict]}`)
+    .join("; ");
   const year = (iso: string) => String(new Date(Date.parse(iso)).getFullYear());
   return (
     <figure class="history">
-      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${w.history}. ${told}`}>
+      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${w.history}. ${spoken}`}>
         <rect class="band" x="40" y={y(1)} width={width - 40} height={140 - y(1)} />
         <line class="limit" x1="40" x2={width} y1={y(1)} y2={y(1)} />
         <line class="zero" x1="40" x2={width} y1="140" y2="140" />
         <text class="axis" x="34" y={y(1) + 4} text-anchor="end">
-          {percent(1)}
+          {w.percent("100")}
         </text>
         <text class="axis" x="34" y="144" text-anchor="end">
           0

@@ -7,6 +7,7 @@ import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
 import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
+import { used } from "../../store/here";
 import { byKey, byLabel, record } from "../../store/store";
 import { asText, isOverdue, list, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
@@ -23,11 +24,13 @@ import { HistoryChart } from "./history-chart";
 import { openOrders, theOrder } from "../../records/orders";
 import { pastOf } from "./outlook-data";
 
+const loadElsewhere = () => import("../../views/elsewhere").then((m) => m.Elsewhere);
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
 const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadManifold = () => import("./manifold").then((m) => m.Manifold);
+const loadOtherMethod = () => import("./other-method").then((m) => m.OtherMethod);
 const loadOrders = () => import("../../views/orders").then((m) => m.Orders);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
@@ -43,22 +46,16 @@ export function LabelScreen({ label }: { label: string }) {
     if (id !== undefined) navigate(`/instrument/${id}`, true);
   }, [id]);
   if (found === undefined || found !== null) return <p class="quiet">{words.shell.loading}</p>;
-  return <Missing title={label} />;
+  return <Missing name={label} title={label} />;
 }
 
-function Missing({ title }: { title: string }) {
-  return (
-    <>
-      <h1>{title}</h1>
-      <p>{words.instrument.missing}</p>
-      <p class="quiet">{words.instrument.missingHint}</p>
-    </>
-  );
+function Missing({ name, title }: { name: string; title: string }) {
+  return <Later load={loadElsewhere} props={{ name, title, otherwise: words.instrument.missing }} />;
 }
 
 /**
- * startVisit makes a visit to an instrument and gives its id; undefined when the instrument has no
- * method on this device.
+ * startVisit makes a visit to an instrument and gives its id; undefined if the instrument has no
+ * method on this device. why says why the work is done by another method than the one set.
  */
 export async function startVisit(
   instrument: RecordState,
@@ -66,12 +63,13 @@ export async function startVisit(
   round = "",
   planned = "",
   visits: RecordState[] = [],
+  why = "",
 ): Promise<string | undefined> {
   const method = (planned && (await record(planned))) || (await record(text(instrument, "method")));
   if (!method) return undefined;
   const ordered = theOrder(instrument);
   const { failed } = await call("past", pastOf(visits));
-  return beginVisit(instrument, methodNow(method), await identity(instrument), person, [
+  return beginVisit(instrument, methodNow(method, why), await identity(instrument), person, [
     ...(round === "" ? [] : [{ field: "round", value: round }]),
     ...(ordered === undefined ? [] : [{ field: "order", value: { number: ordered, received: "" } }]),
     ...(failed ? [{ field: "since", value: failed }] : []),
@@ -79,7 +77,7 @@ export async function startVisit(
 }
 
 /**
- * InstrumentScreen shows what an instrument has done for years, then what it is, and starts a
+ * InstrumentScreen shows an instrument's results over the years, then its facts, and starts a
  * visit.
  */
 export function InstrumentScreen({ id }: { id: string }) {
@@ -96,23 +94,31 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const [shown, setShown] = useState(12);
-  const [several, choose] = useState(false);
+  const [sheet, open] = useState<"" | "several" | "other">("");
+  const close = () => open("");
   const w = words.instrument;
   useContested(instrument);
+  useEffect(() => {
+    used(id).catch((e: unknown) => console.error(e));
+  }, [id]);
   const past = useCalc("past", known && brought && pastOf([...known, ...brought]));
   if (instrument === undefined || known === undefined || brought === undefined)
     return <p class="quiet">{words.shell.loading}</p>;
-  if (instrument === null) return <Missing title={w.tag} />;
+  if (instrument === null) return <Missing name={id} title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
   const stop = rounds
     ?.filter((r) => text(r, "person") === "" || text(r, "person") === user?.id)
     .flatMap((r) => plannedOf(r).map((s) => ({ ...s, round: r.id })))
     .find((s) => s.instrument === id);
+  const begin = async (method = stop?.method, why = "") => {
+    const visit = await startVisit(instrument, user?.id ?? "", stop?.round, method, visits, why);
+    if (visit === undefined) setError(w.noMethod);
+    else navigate(`/visit/${visit}`);
+  };
   const start = () => {
     setBusy(true);
-    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method, visits)
-      .then((visit) => (visit === undefined ? setError(w.noMethod) : navigate(`/visit/${visit}`)))
+    begin()
       .catch((e: unknown) => {
         console.error(e);
         setError(words.shell.storeBroken);
@@ -121,17 +127,16 @@ export function InstrumentScreen({ id }: { id: string }) {
   };
   const cautions = list(instrument, "cautions").map(asText);
   const orders = openOrders(instrument);
+  const measured = (name: string) => {
+    const figure = text(instrument, name);
+    return figure === "" ? "" : `${showDecimal(figure)} ${unitOf(instrument)}`;
+  };
   const facts: [string, string, string, boolean?][] = [
     ["serial", w.serial, text(instrument, "serial")],
     ["description", w.description, text(instrument, "description")],
     ["range", w.range, showRange(value(instrument, "range"))],
-    [
-      "resolution",
-      w.resolution,
-      value(instrument, "resolution") === undefined
-        ? ""
-        : `${showDecimal(text(instrument, "resolution"))} ${unitOf(instrument)}`,
-    ],
+    ["resolution", w.resolution, measured("resolution")],
+    ["overload", w.overload, measured("overload")],
     ["limit", w.allowed, showLimit(value(instrument, "limit"), unitOf(instrument))],
     ["medium", w.medium, text(instrument, "medium")],
     ["connection", w.connection, text(instrument, "connection")],
@@ -175,12 +180,26 @@ export function InstrumentScreen({ id }: { id: string }) {
           <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
             {w.start}
           </Button>
-          <Button kind="quiet" size="tall" onClick={() => choose(true)}>
+          <Button kind="quiet" size="tall" wide onClick={() => open("several")}>
             {w.several}
+          </Button>
+          <Button kind="quiet" size="tall" wide onClick={() => open("other")}>
+            {w.otherMethod}
           </Button>
         </>
       )}
-      {several ? <Later load={loadManifold} props={{ instrument, onClose: () => choose(false) }} /> : null}
+      {sheet === "other" ? (
+        <Later
+          load={loadOtherMethod}
+          props={{
+            instrument,
+            usual: stop?.method || text(instrument, "method"),
+            onStart: begin,
+            onClose: close,
+          }}
+        />
+      ) : null}
+      {sheet === "several" ? <Later load={loadManifold} props={{ instrument, onClose: close }} /> : null}
       {cautions.length > 0 ? (
         <p class="caution">
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}

@@ -22,10 +22,10 @@ const loadScanner = () => import("../../views/scanner").then((m) => m.Scanner);
 
 type Member = TogetherInput["instruments"][number];
 
-/** What is wrong with one of the chosen, in words. */
+/** What is wrong with one of the chosen instruments, in words. */
 type Wrong = { id: string; said: string };
 
-/** The round of today that has an instrument, with the method that is planned for it. */
+/** stopOf gives today's round with an instrument in it, and the method planned there. */
 async function stopOf(instrument: string, person: string): Promise<{ round: string; method: string } | undefined> {
   const rounds = await byKey(keyTo.day(localDay(new Date())));
   return rounds
@@ -39,7 +39,7 @@ async function methodOf(instrument: RecordState, planned: string | undefined): P
   return (planned && (await record(planned))) || (await record(text(instrument, "method")));
 }
 
-/** memberOf gives what decides whether an instrument may stand beside others, or why it may not. */
+/** memberOf gives what decides whether an instrument may share a manifold, or why it may not. */
 async function memberOf(it: RecordState, person: string): Promise<Member | string> {
   const method = await methodOf(it, (await stopOf(it.id, person))?.method);
   if (!method) return w.wrong["method"] ?? "";
@@ -69,7 +69,7 @@ async function memberOf(it: RecordState, person: string): Promise<Member | strin
   }
 }
 
-/** judge asks whether the chosen may stand on one manifold. */
+/** judge asks whether the chosen instruments may share one manifold. */
 async function judge(chosen: RecordState[], person: string): Promise<{ said: TogetherOutput; wrong: Wrong[] }> {
   const members = await Promise.all(chosen.map((it) => memberOf(it, person)));
   const wrong: Wrong[] = members.flatMap((m, i) =>
@@ -89,7 +89,7 @@ async function judge(chosen: RecordState[], person: string): Promise<{ said: Tog
   return { said, wrong };
 }
 
-/** begin makes the visits, each of which names them all, and gives the first. */
+/** begin makes the visits, each of which names all of them, and gives the first. */
 async function begin(chosen: RecordState[], person: string, said: TogetherOutput): Promise<string> {
   const visits = chosen.map(() => newId());
   for (const [i, it] of chosen.entries()) {
@@ -111,7 +111,7 @@ async function begin(chosen: RecordState[], person: string, said: TogetherOutput
   return visits[0] ?? "";
 }
 
-/** Manifold chooses the gauges that are tested on one manifold, and begins their visits. */
+/** Manifold chooses the gauges to test on one manifold, and begins their visits. */
 export function Manifold({ instrument, onClose }: { instrument: RecordState; onClose: () => void }) {
   const person = useLink().user?.id ?? "";
   const [chosen, choose] = useState<RecordState[]>([instrument]);

@@ -4,7 +4,7 @@ import { asNumber, object, type RecordState, text, value } from "../../wire/reco
 
 export type History = PastOutput["history"];
 
-/** pastOf writes what is asked about an instrument's finished visits. */
+/** pastOf writes the input for an instrument's finished visits. */
 export const pastOf = (visits: RecordState[]): PastInput => ({
   visits: visits.map((v) => ({
     id: v.id,
@@ -16,10 +16,10 @@ export const pastOf = (visits: RecordState[]): PastInput => ({
   })),
 });
 
-/** The course of one point for the chart: day and error. */
+/** The history of one point for the chart: day and error. */
 export type Spot = { at: number; error: number };
 
-/** courseOf gives what was found at a point over the years. */
+/** courseOf gives the as-found errors at a point over the years. */
 export function courseOf(history: History, point: number): { spots: Spot[]; limit: number | undefined } {
   let limit: number | undefined;
   const spots = history.flatMap(({ date, errors }) => {
@@ -30,7 +30,7 @@ export function courseOf(history: History, point: number): { spots: Spot[]; limi
   return { spots, limit };
 }
 
-/** kinOf writes what is asked about the results of instruments like one of them. */
+/** kinOf writes the input for the results of instruments like this one. */
 export function kinOf(instrument: RecordState, instruments: RecordState[], visits: RecordState[]): KinInput {
   const kind = (i: RecordState) => ({
     limit: value(i, "limit") ?? null,

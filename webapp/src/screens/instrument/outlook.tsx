@@ -18,7 +18,7 @@ const right = 332;
 const top = 10;
 const bottom = 122;
 
-/** Outlook shows what an instrument's past says of its next years, and of its interval. */
+/** Outlook shows what an instrument's past suggests for its next years and its interval. */
 export function Outlook({ instrument, visits }: { instrument: RecordState; visits: RecordState[] }) {
   const [drift, setDrift] = useState<DriftOutput | "little" | undefined>();
   const [action, setAction] = useState("");
@@ -58,7 +58,7 @@ export function Outlook({ instrument, visits }: { instrument: RecordState; visit
         );
       } catch (e) {
         if (!(e instanceof CalcError)) throw e;
-        // Too little history for a forecast: the last result alone says something.
+        // There is too little history for a forecast; only the last result tells something.
         const said = fraction === undefined || months === "" ? undefined : await call("interval", { ...last, months });
         if (!here) return;
         setDrift("little");
@@ -74,7 +74,7 @@ export function Outlook({ instrument, visits }: { instrument: RecordState; visit
       here = false;
     };
   }, [JSON.stringify(past), at]);
-  if (history.length === 0) return null; // a kind of work whose results are no errors at points
+  if (history.length === 0) return null; // the results of this kind of work are no errors at points
   return (
     <section aria-label={w.title}>
       <h2>{w.title}</h2>
@@ -110,7 +110,8 @@ function Forecast({
   const due = drift.due ?? "";
   const duePoint = `${showDecimal(String(drift.due_point ?? ""))} ${unit}`;
   const warnings = drift.warnings.map((x) => sentence(x.message));
-  // A chance from too few results rules nothing, and would contradict the advice that does.
+  // A probability from too few results decides nothing, and would contradict the advice, which
+  // does.
   const out = drift.advice_method === "last" && drift.advice_reason === "little" ? undefined : drift.probability_out;
   return (
     <>
@@ -169,13 +170,15 @@ function Course({ history, point, named, at, low, high, middle, unit }: CoursePr
   const x = (t: number) => left + 14 + ((t - first.at) / span) * (right - left - 34);
   const y = (e: number) => (top + bottom) / 2 - (e / tallest) * ((bottom - top) / 2);
   const year = (t: number) => String(new Date(t).getFullYear());
-  const told = spots.map((s) => `${showDate(new Date(s.at).toISOString())}: ${showTo(s.error, 2)} ${unit}`).join("; ");
+  const spoken = spots
+    .map((s) => `${showDate(new Date(s.at).toISOString())}: ${showTo(s.error, 2)} ${unit}`)
+    .join("; ");
   return (
     <svg
       class="chart"
       viewBox={`0 0 ${width} ${height}`}
       role="img"
-      aria-label={`${w.chart(named)}. ${told}; ${w.now}: ${showTo(low, 2)} … ${showTo(high, 2)} ${unit}`}
+      aria-label={`${w.chart(named)}. ${spoken}; ${w.now}: ${showTo(low, 2)} … ${showTo(high, 2)} ${unit}`}
     >
       {limit === undefined ? null : (
         <>

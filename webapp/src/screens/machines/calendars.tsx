@@ -5,11 +5,10 @@ import { Button } from "../../parts/button";
 import { Check } from "../../parts/check";
 import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
-import { useKind } from "../../store/hooks";
-import { text } from "../../wire/records";
 import { machinesWords } from "../../words/machines";
 import { showDateTime } from "../../words/words";
 import { Secret } from "./secret";
+import { atSites, useSites } from "./sites";
 
 const all = machinesWords;
 const w = all.calendars;
@@ -57,11 +56,11 @@ function Row({ feed: f, site, onEnded }: { feed: Feed; site: string; onEnded: ()
   );
 }
 
-/** Calendars lists which calendars are given out, gives one out and ends one. */
+/** Calendars lists the calendar links, and makes and ends them. */
 export function Calendars() {
   const asked = useAsk<{ feeds: Feed[] }>("/api/feeds");
   const people = useAsk<{ people: { id: string; name: string }[] }>("/api/office/people");
-  const sites = useKind("site") ?? [];
+  const sites = useSites();
   const [name, setName] = useState("");
   const [rounds, setRounds] = useState(true);
   const [due, setDue] = useState(false);
@@ -70,11 +69,6 @@ export function Calendars() {
   const [language, setLanguage] = useState("en");
   const [secret, setSecret] = useState<string | undefined>();
   const d = useDoing();
-  const called = (id: string) => sites.find((s) => s.id === id);
-  const siteName = (id: string) => {
-    const s = called(id);
-    return s ? text(s, "name") || text(s, "code") : id;
-  };
   const make = () =>
     d.run(async () => {
       const body = { name, rounds, due, person: rounds ? person : "", site: due ? site : "", language };
@@ -104,7 +98,7 @@ export function Calendars() {
             </thead>
             <tbody>
               {list.map((f) => (
-                <Row key={f.id} feed={f} site={siteName(f.site)} onEnded={asked.again} />
+                <Row key={f.id} feed={f} site={atSites([f.site], sites)} onEnded={asked.again} />
               ))}
             </tbody>
           </table>
@@ -127,12 +121,7 @@ export function Calendars() {
           />
         ) : null}
         {due && sites.length > 0 ? (
-          <Pick
-            label={w.site}
-            value={site}
-            options={[["", w.everywhere], ...sites.map((s) => [s.id, siteName(s.id)] as const)]}
-            onChange={setSite}
-          />
+          <Pick label={w.site} value={site} options={[["", w.everywhere], ...sites]} onChange={setSite} />
         ) : null}
         <Pick label={w.language} value={language} options={Object.entries(all.languages)} onChange={setLanguage} />
         <Complaint error={d.error} />

@@ -31,7 +31,7 @@ function went(m: Message): string {
   return answer + (m.next === "" ? w.given : w.waits(showDateTime(m.next)));
 }
 
-/** HookLog lists what was sent, the newest first, and sends a message once more. */
+/** HookLog lists the messages that were sent, the newest first, and sends a message again. */
 export function HookLog({ hooks }: { hooks: readonly Hook[] }) {
   const [list, setList] = useState<readonly Message[] | undefined>();
   const [after, setAfter] = useState("");

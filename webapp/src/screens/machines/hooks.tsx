@@ -8,6 +8,7 @@ import { machinesWords } from "../../words/machines";
 import { showDateTime } from "../../words/words";
 import { HookLog } from "./hook-log";
 import { Secret } from "./secret";
+import { atSites, SitesOf, useSites } from "./sites";
 
 const all = machinesWords;
 const w = all.hooks;
@@ -17,6 +18,7 @@ export type Hook = {
   name: string;
   url: string;
   events: string[];
+  sites: string[];
   made: string;
   by: string;
   failing: string;
@@ -31,7 +33,9 @@ function stateOf(h: Hook): string {
   return h.failing === "" ? w.good : w.failing(showDateTime(h.failing));
 }
 
-function Row({ hook: h, onKept }: { hook: Hook; onKept: () => void }) {
+type RowProps = { hook: Hook; sites: [string, string][]; onKept: () => void };
+
+function Row({ hook: h, sites, onKept }: RowProps) {
   const [sure, setSure] = useState(false);
   const d = useDoing();
   const act = (path: string, method: string) =>
@@ -46,7 +50,10 @@ function Row({ hook: h, onKept }: { hook: Hook; onKept: () => void }) {
         <br />
         <span class="small quiet">{h.url}</span>
       </th>
-      <td>{h.events.length === 0 ? w.all : h.events.map((e) => <div key={e}>{w.kinds[e] ?? e}</div>)}</td>
+      <td>
+        {h.events.length === 0 ? w.all : h.events.map((e) => <div key={e}>{w.kinds[e] ?? e}</div>)}
+        {sites.length === 0 ? null : <div class="small quiet">{atSites(h.sites, sites)}</div>}
+      </td>
       <td>{h.ended === "" && h.failing === "" ? stateOf(h) : <strong>{stateOf(h)}</strong>}</td>
       <td>
         {showDateTime(h.made)}
@@ -76,21 +83,27 @@ function Row({ hook: h, onKept }: { hook: Hook; onKept: () => void }) {
   );
 }
 
-/** Hooks lists who is told what happens, with what was sent, and adds an endpoint. */
+/**
+ * Hooks lists the endpoints that are notified of events, with the messages sent, and adds an
+ * endpoint.
+ */
 export function Hooks() {
   const asked = useAsk<Reply>("/api/hooks");
   const [name, setName] = useState("");
   const [url, setUrl] = useState("");
   const [events, setEvents] = useState<readonly string[]>([]);
+  const [at, setAt] = useState<string[]>([]);
+  const sites = useSites();
   const [secret, setSecret] = useState<string | undefined>();
   const d = useDoing();
   const make = () =>
     d.run(async () => {
-      const made = (await send("/api/hooks", { name, url, events })) as { secret: string };
+      const made = (await send("/api/hooks", { name, url, events, sites: at })) as { secret: string };
       setSecret(made.secret);
       setName("");
       setUrl("");
       setEvents([]);
+      setAt([]);
       asked.again();
     });
   const r = asked.reply;
@@ -115,7 +128,7 @@ export function Hooks() {
               </thead>
               <tbody>
                 {r.hooks.map((h) => (
-                  <Row key={h.id} hook={h} onKept={asked.again} />
+                  <Row key={h.id} hook={h} sites={sites} onKept={asked.again} />
                 ))}
               </tbody>
             </table>
@@ -140,6 +153,7 @@ export function Hooks() {
             ))}
             <p class="small quiet">{w.allHint}</p>
           </fieldset>
+          <SitesOf known={sites} chosen={at} onChange={setAt} />
           <Complaint error={d.error} />
           <Button kind="main" disabled={d.busy || name.trim() === "" || url.trim() === ""} onClick={make}>
             {w.make}

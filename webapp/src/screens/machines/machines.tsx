@@ -8,7 +8,7 @@ export type MachinesPart = "tokens" | "hooks" | "calendars" | "mail";
 
 const parts: readonly MachinesPart[] = ["tokens", "hooks", "calendars", "mail"];
 
-/** MachinesScreen is where an administrator says what other systems and programs are given. */
+/** MachinesScreen is where an administrator sets what other systems and programs get. */
 export function MachinesScreen({ part }: { part: MachinesPart }) {
   return (
     <>

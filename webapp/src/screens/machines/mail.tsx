@@ -7,25 +7,25 @@ import { showDateTime } from "../../words/words";
 const all = machinesWords;
 const w = all.mail;
 
-type Told = { id: string; name: string; address: string; language: string; daily: boolean; at_once: boolean };
+type Recipient = { id: string; name: string; address: string; language: string; daily: boolean; at_once: boolean };
 type Reply = {
   server: string;
   from: string;
   hour: number;
-  people: Told[];
+  people: Recipient[];
   waiting: number;
   sent: string;
   failed: string;
   why: string;
 };
 
-function Row({ person: p, sends }: { person: Told; sends: boolean }) {
+function Row({ person: p, sends }: { person: Recipient; sends: boolean }) {
   const [now, set] = useState(p);
   const [was, setWas] = useState(p);
   const [said, setSaid] = useState("");
   const d = useDoing();
   const path = `/api/mail/people/${encodeURIComponent(p.id)}`;
-  const change = (more: Partial<Told>) => {
+  const change = (more: Partial<Recipient>) => {
     setSaid("");
     set({ ...now, ...more });
   };
@@ -105,7 +105,7 @@ function Row({ person: p, sends }: { person: Told; sends: boolean }) {
   );
 }
 
-/** MailOf says whether and how mail goes, and who is told what. */
+/** MailOf sets whether and how mail is sent, and who is notified of what. */
 export function MailOf() {
   const asked = useAsk<Reply>("/api/mail");
   const r = asked.reply;

@@ -1,7 +1,7 @@
 import { Button } from "../../parts/button";
 import { machinesWords as w } from "../../words/machines";
 
-/** Secret shows what is shown this once, until somebody says that it is kept. */
+/** Secret shows a secret, this once, until the person confirms that it is stored. */
 export function Secret({ title, of, onDone }: { title: string; of: string | undefined; onDone: () => void }) {
   return (
     <div role="status">

@@ -9,6 +9,7 @@ import { localDay } from "../../records/stops";
 import { machinesWords } from "../../words/machines";
 import { showDate, showDateTime } from "../../words/words";
 import { Secret } from "./secret";
+import { atSites, SitesOf, useSites } from "./sites";
 
 const all = machinesWords;
 const w = all.tokens;
@@ -17,6 +18,7 @@ type Token = {
   id: string;
   name: string;
   scopes: string[];
+  sites: string[];
   made: string;
   by: string;
   until: string;
@@ -26,10 +28,12 @@ type Token = {
 };
 type Reply = { tokens: Token[]; scopes: string[] };
 
-/** lastDay is the day before the moment at which a token runs out. */
+/** lastDay is the day before the moment at which a token expires. */
 const lastDay = (until: string) => localDay(new Date(Date.parse(until) - 1));
 
-function Row({ token: t, onEnded }: { token: Token; onEnded: () => void }) {
+type RowProps = { token: Token; sites: [string, string][]; onEnded: () => void };
+
+function Row({ token: t, sites, onEnded }: RowProps) {
   const d = useDoing();
   const end = () =>
     d.run(async () => {
@@ -43,6 +47,7 @@ function Row({ token: t, onEnded }: { token: Token; onEnded: () => void }) {
         {t.scopes.map((s) => (
           <div key={s}>{w.scopes[s] ?? s}</div>
         ))}
+        {sites.length === 0 ? null : <div class="small quiet">{atSites(t.sites, sites)}</div>}
       </td>
       <td>{showDate(lastDay(t.until))}</td>
       <td>{t.in_force ? w.inForce : w.over}</td>
@@ -62,20 +67,23 @@ function Row({ token: t, onEnded }: { token: Token; onEnded: () => void }) {
   );
 }
 
-/** Tokens lists what other systems are let in by, makes one and ends one. */
+/** Tokens lists the access tokens of other systems, and makes and ends them. */
 export function Tokens() {
   const asked = useAsk<Reply>("/api/machines/tokens");
   const [name, setName] = useState("");
   const [until, setUntil] = useState(moveDay(localDay(new Date()), 365));
   const [scopes, setScopes] = useState<readonly string[]>([]);
+  const [at, setAt] = useState<string[]>([]);
+  const sites = useSites();
   const [secret, setSecret] = useState<string | undefined>();
   const d = useDoing();
   const make = () =>
     d.run(async () => {
-      const made = (await send("/api/machines/tokens", { name, until, scopes })) as { secret: string };
+      const made = (await send("/api/machines/tokens", { name, until, scopes, sites: at })) as { secret: string };
       setSecret(made.secret);
       setName("");
       setScopes([]);
+      setAt([]);
       asked.again();
     });
   const r = asked.reply;
@@ -101,7 +109,7 @@ export function Tokens() {
             </thead>
             <tbody>
               {r.tokens.map((t) => (
-                <Row key={t.id} token={t} onEnded={asked.again} />
+                <Row key={t.id} token={t} sites={sites} onEnded={asked.again} />
               ))}
             </tbody>
           </table>
@@ -123,6 +131,7 @@ export function Tokens() {
               />
             ))}
           </fieldset>
+          <SitesOf known={sites} chosen={at} onChange={setAt} />
           <Complaint error={d.error} />
           <Button kind="main" disabled={d.busy || name.trim() === "" || scopes.length === 0} onClick={make}>
             {w.make}

@@ -27,7 +27,10 @@ type Person = { id: string; name: string; role: string; access: boolean; has: Ha
 
 const kindOf = (kind: string) => (kind === "" ? w.every : (methodsWords.kinds[kind] ?? kind));
 
-/** CompetenceScreen lists who may do what until when, with the evidence; an administrator changes it. */
+/**
+ * CompetenceScreen lists who may do what until when, with the evidence. An administrator changes
+ * it.
+ */
 export function CompetenceScreen() {
   const asked = useAsk<{ people: Person[] }>("/api/office/competences");
   const administrator = useLink().user?.role === "administrator";

@@ -3,9 +3,10 @@ import { LinkError } from "../../link/link";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { isVerdict, Mark } from "../../parts/mark";
+import { language } from "../../words/language";
 import { deskWords } from "../../words/desk";
 import { visitWords } from "../../words/visit";
-import { sentence, showDate, showDecimal } from "../../words/words";
+import { sentence, showDate } from "../../words/words";
 import { Complaint, save, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
 import { Pick } from "./pick";
 
@@ -33,8 +34,8 @@ type Run = {
   started: string;
   before: string;
   after: string;
-  worst_before: number | null;
-  worst_after: number | null;
+  of_limit_before?: string;
+  of_limit_after?: string;
   fault?: string;
 };
 type Touched = {
@@ -60,7 +61,7 @@ type Reply = {
   people: { id: string; name: string }[];
 };
 
-/** stateOf says how a look-back stands. */
+/** stateOf gives the state of a look-back. */
 function stateOf(l: LookbackRow): string {
   if (l.found === null)
     return l.progress?.state === "running" || l.progress?.state === "failed" ? l.progress.state : "ended";
@@ -143,7 +144,8 @@ function One({ id }: { id: string }) {
     const t = setTimeout(asked.again, pause);
     return () => clearTimeout(t);
   }, [r]);
-  const take = (name: string) => d.run(() => save(`${path}/${name}`, `standard-was-out-${name}`), explain);
+  const take = (name: string) =>
+    d.run(() => save(`${path}/${name}?language=${language}`, `standard-was-out-${name}`), explain);
   const again = () =>
     d.run(async () => {
       await send(`${path}/begin`, {});
@@ -227,7 +229,6 @@ function One({ id }: { id: string }) {
   );
 }
 
-const percent = (x: number | null) => (x === null ? "" : showDecimal(Math.round(x * 100)));
 const shown = (v: string) => (isVerdict(v) ? <Mark verdict={v} /> : v);
 
 function Instruments({
@@ -287,7 +288,7 @@ function Instruments({
                     ) : (
                       <>
                         {shown(r.before)} {"\u2192"} {shown(r.after)}{" "}
-                        <span class="quiet">{`${percent(r.worst_before)} \u2192 ${percent(r.worst_after)} ${w.ofLimit}`}</span>
+                        <span class="quiet">{`${r.of_limit_before ?? ""} \u2192 ${r.of_limit_after ?? ""} ${w.ofLimit}`}</span>
                       </>
                     )}
                   </div>

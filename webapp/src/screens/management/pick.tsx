@@ -1,6 +1,6 @@
 import { useId } from "preact/hooks";
 
-/** Pick is a labelled list of which one is chosen, for a row of filters. */
+/** Pick is a labelled list for a row of filters. */
 export function Pick({
   label,
   value,

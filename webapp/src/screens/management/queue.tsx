@@ -3,7 +3,7 @@ import { Later } from "../../parts/later";
 import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { deskWords } from "../../words/desk";
 import { officeWords } from "../../words/office";
-import { showDate, showDecimal, words } from "../../words/words";
+import { showDate, words } from "../../words/words";
 import { useAsk, Waiting } from "../../nav/asking";
 import { useNews } from "../../nav/fresh";
 import { keepList } from "../../nav/list";
@@ -18,7 +18,7 @@ type Reply = {
   rows: Row[];
   found: number;
   all: number;
-  /** Of all, those that wait for their technician. */
+  /** Those of all that wait for their technician. */
   away: number;
   more: number;
   people: string[];
@@ -51,7 +51,7 @@ function verdict(v: string) {
   );
 }
 
-/** QueueScreen lists what waits for the office: the failing first, or as somebody sorts it. */
+/** QueueScreen lists what waits for the office: failures first, or as a person sorts it. */
 export function QueueScreen() {
   const [look, setLook] = useState(remembered);
   const asked = useAsk<Reply>(`/api/office/queue?${new URLSearchParams(look)}`);
@@ -69,7 +69,7 @@ export function QueueScreen() {
     try {
       sessionStorage.setItem(kept, JSON.stringify(next));
     } catch {
-      // storage switched off: the filter is gone when one comes back
+      // storage switched off: the filter is gone on return
     }
     setLook(next);
   };
@@ -171,7 +171,7 @@ function QueueRow({ row: r }: { row: Row }) {
         <span class="small quiet"> {r.description}</span>
       </th>
       <td>{verdict(r.as_found)}</td>
-      <td class="number">{r.worst_fraction === null ? "" : showDecimal(Math.round(r.worst_fraction * 100))}</td>
+      <td class="number">{r.of_limit}</td>
       <td>{verdict(r.as_left)}</td>
       <td class="small">
         {r.attention

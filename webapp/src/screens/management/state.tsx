@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { isVerdict, Mark } from "../../parts/mark";
+import { language } from "../../words/language";
 import { deskWords } from "../../words/desk";
 import { methodsWords } from "../../words/methods";
 import { showDate } from "../../words/words";
@@ -36,7 +37,7 @@ const leads: { [count: string]: string } = {
 };
 const alarming = new Set(["overdue", "failed", "undecided", "conflicts", "rejected"]);
 
-/** StateScreen shows on one page how the plant stands, and gives the monthly report. */
+/** StateScreen shows the state of the plant on one page, and gives the monthly report. */
 export function StateScreen() {
   const asked = useAsk<Reply>("/api/office/state");
   useNews(() => true, asked.again);
@@ -44,7 +45,7 @@ export function StateScreen() {
   const r = asked.reply;
   const [month, setMonth] = useState("");
   const of = month || (r?.date.slice(0, 7) ?? "");
-  const take = (name: string) => d.run(() => save(`/api/office/reports/${name}`, name));
+  const take = (name: string) => d.run(() => save(`/api/office/reports/${name}?language=${language}`, name));
   return (
     <div class="desk-page">
       <h1>{w.title}</h1>

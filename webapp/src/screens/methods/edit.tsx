@@ -5,7 +5,8 @@ import { Choice, Field } from "../../parts/field";
 import { asText, list, object, type RecordState, text } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { Complaint, useKeep } from "../../nav/keep";
-import { CautionBoxes, keepMethod, versionAfter } from "../../forms/keep-method";
+import { useLink } from "../../nav/status";
+import { CautionBoxes, draftsOf, inForce, keepMethod, lacksReason, WhyChanged } from "../../forms/keep-method";
 import {
   type By,
   type Doc,
@@ -124,7 +125,7 @@ function Decision({ form, put, wrong }: { form: MethodForm; put: Put; wrong: Wro
   );
 }
 
-/** EditMethod changes a gauge method, or begins one; keeping makes the next version. */
+/** EditMethod changes a gauge method, or begins one. Saving makes a draft. */
 export function EditMethod({
   method,
   start,
@@ -141,7 +142,8 @@ export function EditMethod({
   const [cautions, setCautions] = useState<string[]>(list(method, "cautions").map(asText));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
-  const version = versionAfter(method);
+  const user = useLink().user?.id ?? "";
+  const [why, setWhy] = useState(draftsOf(method).find((d) => d.user === user)?.why ?? "");
   const put: Put = (n, v) => setForm((old) => ({ ...old, [n]: v }));
   const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
   const number = (
@@ -169,7 +171,9 @@ export function EditMethod({
       if ("error" in read) return refuse(read);
       const tried = await tryOut(read.definition, usualExample);
       if ("error" in tried) return refuse(tried);
-      onDone(await keepMethod(method, { name: name.trim(), kind: "gauge", definition: read.definition, cautions }));
+      const wanted = { name: name.trim(), definition: { ...read.definition, kind: "gauge" }, cautions };
+      if (lacksReason(method, wanted, why)) return refuse({ field: "why", error: w.needed(w.why) });
+      onDone(await keepMethod(method, user, wanted, why.trim()));
     });
   return (
     <section class="office-form method-form" aria-label={method ? w.edit : w.new}>
@@ -228,10 +232,11 @@ export function EditMethod({
       <Decision form={form} put={put} wrong={wrong} />
       <CautionBoxes cautions={cautions} onChange={setCautions} />
       <Preview form={form} />
+      {inForce(method) ? <WhyChanged why={why} onInput={setWhy} {...bad("why")} /> : null}
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>
-          {w.keep(version)}
+          {w.keep}
         </Button>
         <Button onClick={() => onDone("")}>{w.leave}</Button>
       </div>

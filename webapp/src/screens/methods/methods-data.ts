@@ -32,7 +32,7 @@ export type MethodForm = {
   min_probability: string;
   coverage: string;
   needed_ratio: string;
-  /** What the document and its decision hold besides, kept as it is. */
+  /** The other members of the document and its decision, kept as they are. */
   rest: Doc;
   decided: Doc;
 };
@@ -169,7 +169,7 @@ function decisionOf(form: MethodForm): Doc {
 }
 
 /**
- * definitionOf writes the method document of a form; the first field that cannot be read is named.
+ * definitionOf writes the method document of a form, or names the first field that cannot be read.
  */
 export function definitionOf(form: MethodForm): { definition: Doc } | Wrong {
   try {
@@ -194,7 +194,7 @@ export function definitionOf(form: MethodForm): { definition: Doc } | Wrong {
   }
 }
 
-/** wrongOf turns a refusal of the calculation into the field of the form and its words. */
+/** wrongOf finds the form's field of a calculation's refusal and its words. */
 export function wrongOf(field: string, message: string): Wrong {
   const m = /^method\.(?:points\.|decision\.)?(?:series\[(\d+)\]\.)?(\w+)/.exec(field);
   const name = m?.[2] ?? "";
@@ -208,8 +208,8 @@ export function wrongOf(field: string, message: string): Wrong {
 }
 
 /**
- * askOf writes what the calculation conformity is asked about the errors from none up to a share of
- * a limit of one.
+ * askOf writes the input of the calculation conformity for errors from zero up to a multiple of a
+ * limit of one.
  */
 export function askOf(form: MethodForm, ratio: number, until: number): ConformityInput {
   const decision = decisionOf(form);

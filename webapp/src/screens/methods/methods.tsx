@@ -11,13 +11,16 @@ import { sentence, words } from "../../words/words";
 import { RecordChanges } from "../../views/history";
 import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
+import { asDrafted, draftsOf, inForce, methodName } from "../../forms/keep-method";
+import { useLink } from "../../nav/status";
 import { Preview } from "./preview";
 import { RuleChart } from "./rule-chart";
 
 const loadKind = () => import("../../forms/kinds").then((m) => m.EditKind);
+const loadApprovals = () => import("./approvals").then((m) => m.Approvals);
 const loadPreview = () => import("../../views/method-preview").then((m) => m.MethodPreview);
 
-/** MethodsScreen is the office's list of methods with the ready sequences, or one of them. */
+/** MethodsScreen is the office's list of methods with the built-in sequences, or one of them. */
 export function MethodsScreen({ id }: { id: string | undefined }) {
   return id === undefined ? <MethodList /> : <OneMethod key={id} id={id} />;
 }
@@ -35,7 +38,7 @@ function useReady(): Ready[] {
           title: sentence(m.title),
           notes: m.notes.map(sentence),
           meant: sentence(meant),
-          definition: definition as Doc, // it is opened as a kept one is
+          definition: definition as Doc, // it is opened like a stored one
         }));
         if (here) set(opened);
       },
@@ -66,7 +69,7 @@ function MethodList() {
         )}
       </>
     );
-  const sorted = [...all].sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
+  const sorted = [...all].sort((a, b) => methodName(a).localeCompare(methodName(b)));
   return (
     <>
       <h1>{w.title}</h1>
@@ -75,8 +78,10 @@ function MethodList() {
         {sorted.map((m) => (
           <li key={m.id}>
             <a href={`/office/method/${m.id}`}>
-              <span class="lead">{text(m, "name")}</span>
-              <span class="side small quiet">{w.version(asNumber(value(m, "version")) ?? 1)}</span>
+              <span class="lead">{methodName(m)}</span>
+              <span class="side small quiet">
+                {[versionOf(m), draftsOf(m).length > 0 ? w.waits : ""].filter(Boolean).join(", ")}
+              </span>
             </a>
           </li>
         ))}
@@ -122,13 +127,18 @@ function MethodList() {
   );
 }
 
+const versionOf = (m: RecordState) => (inForce(m) ? w.version(asNumber(value(m, "version")) ?? 1) : w.notYet);
+
 function OneMethod({ id }: { id: string }) {
-  const method = useRecord(id);
+  const record = useRecord(id);
+  const user = useLink().user?.id ?? "";
   const [editing, edit] = useState(false);
   const [said, say] = useState("");
-  if (method === undefined) return <p class="quiet">{words.shell.loading}</p>;
-  if (method === null) return <p>{w.missing}</p>;
-  const definition = object(method, "definition");
+  if (record === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (record === null) return <p>{w.missing}</p>;
+  const method = asDrafted(record, user); // a person goes on with their own draft
+  const shown = inForce(record) ? record : method;
+  const definition = object(shown, "definition");
   const kind = asText(definition["kind"]);
   const gauge = kind === "gauge";
   const formed = kind in w.kinds;
@@ -139,9 +149,9 @@ function OneMethod({ id }: { id: string }) {
   return (
     <>
       <h1>
-        {text(method, "name")} <span class="quiet">{w.version(asNumber(value(method, "version")) ?? 1)}</span>
+        {text(shown, "name")} <span class="quiet">{versionOf(record)}</span>
       </h1>
-      <p role="status">{said}</p>
+      <p role="status">{said === w.kept && method === record ? "" : said}</p>
       {editing && gauge ? (
         <EditMethod method={method} start={undefined} onDone={done} />
       ) : editing ? (
@@ -159,10 +169,11 @@ function OneMethod({ id }: { id: string }) {
           ) : (
             <p>{w.otherKind(kind)}</p>
           )}
-          {gauge ? null : <Later load={loadPreview} props={{ method }} />}
-          {gauge ? <Shown method={method} definition={definition} /> : null}
+          <Later load={loadApprovals} props={{ record, said: say }} />
+          {gauge ? null : <Later load={loadPreview} props={{ method: shown }} />}
+          {gauge ? <Shown method={shown} definition={definition} /> : null}
           <h2>{w.history}</h2>
-          <RecordChanges record={method} />
+          <RecordChanges record={record} />
         </>
       )}
     </>

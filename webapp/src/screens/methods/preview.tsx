@@ -23,8 +23,8 @@ function instrument(e: Example): Doc {
 }
 
 /**
- * tryOut asks the calculation for the plan of a method and whether it can judge by it; what it
- * refuses is named with the field.
+ * tryOut asks the calculation for the plan of a method and whether it can judge by it. A refusal is
+ * named with its field.
  */
 export async function tryOut(definition: Doc, example: Example): Promise<{ plan: PreviewOutput } | Wrong> {
   try {
@@ -37,7 +37,7 @@ export async function tryOut(definition: Doc, example: Example): Promise<{ plan:
   }
 }
 
-function told(s: Step): string {
+function worded(s: Step): string {
   const at = `${showDecimal(s.target)} ${s.unit}`;
   switch (s.do) {
     case "exercise":
@@ -55,10 +55,7 @@ function told(s: Step): string {
   }
 }
 
-/**
- * Preview shows what a method comes to on an instrument: how many readings, how long, and every
- * step.
- */
+/** Preview shows a method's plan on an instrument: how many readings, how long, and every step. */
 export function Preview({ form }: { form: MethodForm }) {
   const [example, setExample] = useState(usualExample);
   const [plan, setPlan] = useState<PreviewOutput | undefined>();
@@ -116,7 +113,7 @@ export function Preview({ form }: { form: MethodForm }) {
             <ol class="plan-steps">
               {steps.map((s) => (
                 <li key={s.id} class={s.do}>
-                  {told(s)}
+                  {worded(s)}
                 </li>
               ))}
             </ol>

@@ -20,8 +20,8 @@ const ratios = ["1.5", "2", "3", "4", "10"] as const;
 type Drawn = Required<Pick<ConformityOutput, "stretches" | "course" | "guard" | "risk_of_wrong_acceptance">>;
 
 /**
- * RuleChart draws what a decision rule does near the limit: the verdict in stretches, and the
- * probability that it lies inside, as the calculation conformity gives them.
+ * RuleChart draws a decision rule near the limit: the ranges of each verdict, and the probability
+ * of being within the limit, as the calculation conformity gives them.
  */
 export function RuleChart({ form }: { form: MethodForm }) {
   const [ratio, setRatio] = useState<(typeof ratios)[number]>("4");
@@ -65,14 +65,14 @@ function Chart({ drawn }: { drawn: Drawn }) {
   const y = (p: number) => bottom - p * (bottom - top);
   const word = (v: string) => (isVerdict(v) ? words.verdict[v] : v);
   const share = (s: number) => showDecimal(Number(s.toFixed(2)));
-  const told = zones.map((z, i) =>
+  const spoken = zones.map((z, i) =>
     i === zones.length - 1
       ? w.zoneEnd(word(z.verdict), share(z.from))
       : w.zone(word(z.verdict), share(z.from), share(z.to)),
   );
   return (
     <figure class="rule-chart">
-      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={w.chart(told.join("; "))}>
+      <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={w.chart(spoken.join("; "))}>
         <rect class="band" x={left} y={top} width={x(1) - left} height={bottom - top} />
         {zones.map((z) => (
           <g key={z.from}>

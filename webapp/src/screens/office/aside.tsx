@@ -18,7 +18,7 @@ import {
 
 const w = officeWords.aside;
 
-/** what writes in words what an entry would set. */
+/** what names in words the fields that an entry would set. */
 function what(a: Aside): string {
   if (a.kind === "") return w.unreadable(a.bytes);
   return a.set
@@ -58,9 +58,7 @@ function Entry({ a, chosen, choose }: { a: Aside; chosen: boolean; choose: ((on:
   );
 }
 
-/**
- * Group is what one person wrote on one occasion; it is decided about together, with one reason.
- */
+/** Group is what one person wrote on one occasion. It is decided on together, with one reason. */
 function Group({ group, onDone }: { group: AsideGroup; onDone: () => void }) {
   const [left, leave] = useState<Set<number>>(new Set());
   const [reason, setReason] = useState("");
@@ -72,7 +70,7 @@ function Group({ group, onDone }: { group: AsideGroup; onDone: () => void }) {
     d.run(
       async () => {
         const said: string[] = [];
-        // In the order in which they came: a run is begun before something is read in it.
+        // In the order in which they came: a run must begin before its readings.
         for (const a of chosen)
           await send(`/api/office/quarantine/${a.seq}/${how}`, { reason: reason.trim() }).catch((e: unknown) =>
             said.push(saying(e)),
@@ -128,7 +126,7 @@ function Group({ group, onDone }: { group: AsideGroup; onDone: () => void }) {
 
 type Above = { upstream: string; people: { author: string; count: number; oldest: string; reasons: string[] }[] };
 
-/** Above lists, on a hub, whose work the office above does not take. */
+/** AboveList lists, on a hub, whose work the office above refuses. */
 function AboveList() {
   const asked = useAsk<Above>("/api/hub");
   const d = useDoing();
@@ -188,8 +186,8 @@ function CameBack() {
 }
 
 /**
- * AsideScreen lists what arrived and was not taken in, with the reason, by person and visit, and
- * lets the office decide about it.
+ * AsideScreen lists what arrived and was quarantined, with the reason, by person and visit, and
+ * lets the office decide on it.
  */
 export function AsideScreen() {
   const [closed, showClosed] = useState(false);

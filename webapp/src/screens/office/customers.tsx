@@ -45,7 +45,7 @@ function OneSite({ site, fixed }: { site: RecordState; fixed: boolean }) {
   );
 }
 
-/** SiteCustomers keeps whose the instruments of a site are, where it is not the usual customer. */
+/** SiteCustomers keeps the owner of a site's instruments, if that is not the usual customer. */
 export function SiteCustomers({ fixed }: { fixed: boolean }) {
   const sites = useKind("site");
   if (!sites || sites.length === 0) return null;

@@ -5,7 +5,7 @@ import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../nav/route";
 import { officeWords } from "../../words/office";
-import { showDate, showDecimal, showTime } from "../../words/words";
+import { showDate, showTime } from "../../words/words";
 import { localDay } from "../../records/stops";
 import { useAsk, Waiting } from "../../nav/asking";
 import { useNews } from "../../nav/fresh";
@@ -13,7 +13,7 @@ import { type DayReply, moveDay, type Row } from "../../records/office";
 
 const w = officeWords.day;
 
-/** Attention lists what stands out about a visit. */
+/** Attention lists what is unusual about a visit. */
 export function Attention({ codes, changed }: { codes: string[]; changed: string[] }) {
   const what = changed.length > 0 ? `: ${changed.map((c) => officeWords.changed[c] ?? c).join(", ")}` : "";
   return (
@@ -41,9 +41,7 @@ function Verdicts({ row }: { row: Row }) {
           <span class="small quiet">{w.left}</span> <Mark verdict={row.as_left} />
         </span>
       ) : null}
-      {row.worst_fraction === null ? null : (
-        <span class="small quiet">{w.ofLimit(showDecimal(Math.round(row.worst_fraction * 100)))}</span>
-      )}
+      {row.of_limit === undefined ? null : <span class="small quiet">{w.ofLimit(row.of_limit)}</span>}
     </span>
   );
 }
@@ -73,7 +71,7 @@ function Visits({ rows, dated, label }: { rows: Row[]; dated: boolean; label: st
 const loadUnseen = () => import("../../views/messages").then((m) => m.Unseen);
 const look = 30_000;
 
-/** DayScreen shows a day's visits as they arrive, and the signed ones of other days that wait. */
+/** DayScreen shows a day's visits as they arrive, and the waiting signed visits of other days. */
 export function DayScreen({ date }: { date: string | undefined }) {
   const today = localDay(new Date());
   const shown = date ?? today;

@@ -16,7 +16,7 @@ export type DeviceRow = {
   store: string;
   behind: number;
   version: string;
-  told: boolean;
+  reports: boolean;
   offset_ms: number;
   waiting: number;
   photos: number;
@@ -25,7 +25,10 @@ export type DeviceRow = {
 };
 type Reply = { now: string; version: string; devices: DeviceRow[] };
 
-/** showOffset says how far a device's clock is from the server's, in the largest unit that fits. */
+/**
+ * showOffset writes the difference of a device's clock from the server's, in the largest unit that
+ * fits.
+ */
 export function showOffset(ms: number): string {
   const s = Math.round(Math.abs(ms) / 1000);
   if (s < 5) return w.right;
@@ -40,16 +43,16 @@ export function showOffset(ms: number): string {
   return ms > 0 ? w.ahead(size) : w.behind(size);
 }
 
-/** facts of a device in one line: what waits on it, its clock, its version. */
+/** deviceFacts writes one line on a device: what waits on it, its clock, its version. */
 export function deviceFacts(d: DeviceRow, now: number): string {
   const waits = d.waiting + d.photos > 0;
   const parts = [
     w.last(showAge(Date.parse(d.last), now)),
-    d.told || d.version !== "" ? (waits ? "" : w.nothing) : d.hub ? "" : w.untold,
+    d.reports || d.version !== "" ? (waits ? "" : w.nothing) : d.hub ? "" : w.untold,
     d.waiting > 0 ? w.waiting(d.waiting) : "",
     d.photos > 0 ? w.photos(d.photos) : "",
     waits && d.oldest !== "" ? w.oldest(showAge(Date.parse(d.oldest), now)) : "",
-    d.told ? w.clock(showOffset(d.offset_ms)) : "",
+    d.reports ? w.clock(showOffset(d.offset_ms)) : "",
     d.behind > 0 ? w.lacks(d.behind) : "",
     d.version === "" ? "" : w.version(d.version),
     d.store === "" ? "" : w.store(d.store),
@@ -82,15 +85,15 @@ function List({ devices, now }: { devices: DeviceRow[]; now: number }) {
 }
 
 /**
- * DevicesScreen shows the state of every device that exchanged with the server, and takes in
- * the file of one that cannot.
+ * DevicesScreen shows the state of every device that exchanged with the server, and imports the
+ * file of one that cannot.
  */
 export function DevicesScreen() {
   const asked = useAsk<Reply>("/api/office/devices");
   const [opened] = useState(Date.now());
   const passed = useNow() - opened;
   const r = asked.reply;
-  // By the server's clock, which wrote the times; the one here may be the wrong one.
+  // By the server's clock, which wrote the times; the clock here may be wrong.
   const now = r ? Date.parse(r.now) + Math.max(passed, 0) : 0;
   const some = (r?.devices ?? []).filter((d) => d.warnings.length > 0);
   const others = (r?.devices ?? []).filter((d) => d.warnings.length === 0);

@@ -8,9 +8,11 @@ import { showDateTime } from "../../words/words";
 type Personal = { field: string; what: string; text: string; by: string; at: string; changes: number };
 
 /**
- * Erase lists what of a record shows or names a person, and takes what is chosen out for good.
+ * Erase lists the parts of a record that show or name a person, and removes the chosen ones for
+ * good.
  *
- * path is that of the visit or the person at the server; onErased is told when something has gone.
+ * path is that of the visit or the person at the server. onErased is called when something was
+ * erased.
  */
 export function Erase({ path, onErased }: { path: string; onErased: () => void }) {
   const asked = useAsk<{ values: Personal[] }>(`${path}/personal`);

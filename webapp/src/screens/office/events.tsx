@@ -8,9 +8,7 @@ import { showDateTime, words } from "../../words/words";
 type Happened = { seq: number; at: string; kind: string; by: string; about: string; address: string; detail: string };
 type Reply = { events: Happened[]; more: number };
 
-/**
- * EventsScreen shows what was done to accounts, backups and what was set aside, the newest first.
- */
+/** EventsScreen shows what was done to accounts, backups and quarantined work, the newest first. */
 export function EventsScreen() {
   const [list, setList] = useState<Happened[] | undefined>();
   const [more, setMore] = useState(0);

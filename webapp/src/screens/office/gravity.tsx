@@ -55,8 +55,7 @@ function OneSite({ site, fixed }: { site: RecordState; fixed: boolean }) {
 }
 
 /**
- * SiteGravity keeps what each site says of its gravity, by which columns of liquid and gas are
- * calculated.
+ * SiteGravity keeps what each site states about its gravity, which the calculations of columns use.
  */
 export function SiteGravity({ fixed }: { fixed: boolean }) {
   const sites = useKind("site");

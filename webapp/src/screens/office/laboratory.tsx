@@ -88,7 +88,7 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
   );
 }
 
-/** LaboratoryScreen keeps what certificates state of the laboratory and its customer. */
+/** LaboratoryScreen keeps what certificates state about the laboratory and its customer. */
 export function LaboratoryScreen() {
   const user = useLink().user;
   const asked = useAsk<Letterhead>("/api/office/letterhead");

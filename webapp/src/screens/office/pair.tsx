@@ -2,11 +2,12 @@ import { Button } from "../../parts/button";
 import { Complaint, save, useDoing } from "../../nav/asking";
 import { nextOf } from "../../nav/list";
 import { deskWords } from "../../words/desk";
+import { language } from "../../words/language";
 import type { VisitReply } from "../../records/office";
 
 const w = deskWords;
 
-/** Pair says who worked on a visit, and whether whoever looks may approve it. */
+/** Pair says who worked on a visit, and whether the present viewer may approve it. */
 export function Pair({ reply }: { reply: VisitReply }) {
   const { pair } = reply;
   if (!pair) return null;
@@ -21,7 +22,7 @@ export function Pair({ reply }: { reply: VisitReply }) {
   );
 }
 
-/** Onward leads back to the list that somebody goes through, and on to the next one of it. */
+/** Onward leads back to the list that somebody works through, and on to its next item. */
 export function Onward({ id }: { id: string }) {
   const next = nextOf(id);
   return (
@@ -40,7 +41,11 @@ export function Dossier({ id, tag }: { id: string; tag: string }) {
       <Button
         kind="quiet"
         disabled={d.busy}
-        onClick={() => d.run(() => save(`/api/office/instruments/${id}/dossier.pdf`, `dossier-${tag || id}.pdf`))}
+        onClick={() =>
+          d.run(() =>
+            save(`/api/office/instruments/${id}/dossier.pdf?language=${language}`, `dossier-${tag || id}.pdf`),
+          )
+        }
       >
         {w.dossier}
       </Button>

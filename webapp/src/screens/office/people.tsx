@@ -15,16 +15,16 @@ const loadErase = () => import("./erase").then((m) => m.Erase);
 const roles: readonly Role[] = ["technician", "reviewer", "administrator"];
 const options = roles.map((r) => [r, w.roles[r] ?? r] as const);
 
-/** explain says why an account stayed as it is. */
+/** explain says why an account was not changed. */
 function explain(e: unknown): string {
   if (e instanceof LinkError && e.code === "exists") return w.exists;
   return e instanceof LinkError && e.code === "last" ? w.last : saying(e);
 }
 
-/** called is the full name of somebody, or the name of the account where none is on record. */
+/** called is a person's full name, or the account's name if none is on record. */
 const called = (a: Account) => a.full || a.name;
 
-/** Identity sets the full name and the function of somebody. */
+/** Identity sets a person's full name and function. */
 function Identity({ path, account, onKept }: { path: string; account: Account; onKept: () => void }) {
   const [full, setFull] = useState(account.full ?? "");
   const [as, setAs] = useState(account.function ?? "");
@@ -52,7 +52,7 @@ function Identity({ path, account, onKept }: { path: string; account: Account; o
 
 type Invited = { name: string; code: string };
 
-/** Code shows the code of an invitation, which is given this once. */
+/** Code shows the code of an invitation, this once. */
 function Code({ of }: { of: Invited | undefined }) {
   return (
     <div role="status">
@@ -68,7 +68,7 @@ function Code({ of }: { of: Invited | undefined }) {
   );
 }
 
-/** Logins says on how many devices somebody is logged in, and ends that. */
+/** Logins says on how many devices a person is logged in, and ends that. */
 function Logins({ path, onEnded }: { path: string; onEnded: () => void }) {
   const asked = useAsk<{ logins: unknown[] }>(`${path}/logins`);
   const d = useDoing();
@@ -93,7 +93,8 @@ function Logins({ path, onEnded }: { path: string; onEnded: () => void }) {
 }
 
 /**
- * Alter gives somebody another role or a new invitation, and ends log-ins and a lost second factor.
+ * Alter gives a person another role or a new invitation, and removes log-ins and a lost second
+ * factor.
  */
 function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
   const [role, setRole] = useState<Role>(account.role);
@@ -198,7 +199,7 @@ function Add({ onAdded }: { onAdded: () => void }) {
   );
 }
 
-/** PeopleScreen lists the accounts; an administrator invites, changes and ends them. */
+/** PeopleScreen lists the accounts. An administrator invites, changes and ends them. */
 export function PeopleScreen() {
   const user = useLink().user;
   const asked = useAsk<{ users: Account[] | null }>("/api/users");

@@ -6,7 +6,10 @@ import { Field } from "../../parts/field";
 import type { Account } from "../../records/office";
 import { peopleWords as w } from "../../words/people";
 
-/** Provider says under which name somebody logs in by the organization's provider, and ends that. */
+/**
+ * Provider shows the name under which a person logs in through the organization's provider, and
+ * ends that.
+ */
 export function Provider({ path, account, onKept }: { path: string; account: Account; onKept: () => void }) {
   const here = useAsk<{ openid: boolean }>("/api/ways").reply?.openid ?? false;
   const [name, setName] = useState(account.provider ?? "");

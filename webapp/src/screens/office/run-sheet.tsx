@@ -73,7 +73,7 @@ function Captures({ run, people }: { run: RecordState; people: { [id: string]: s
 }
 
 /**
- * RunSheet shows one run whole: the verdict, the chart with its uncertainty, the readings, and
+ * RunSheet shows a whole run: the verdict, the chart with its uncertainty, the readings, and
  * everything that was typed.
  */
 export function RunSheet({
@@ -87,7 +87,7 @@ export function RunSheet({
 }) {
   const finding = object(run, "finding");
   const { gauge, verdict, reason, complete, warnings } = findingOf(finding, "gauge");
-  const { results } = findingOf(finding, "leak"); // every kind of work has them but the gauge's
+  const { results } = findingOf(finding, "leak"); // every kind of work except the gauge's has them
   const signal = gauge?.output_unit ?? "";
   const { low, high, unit } = readField("visit", visit, "item").range;
   const readings = readingsOf(finding);

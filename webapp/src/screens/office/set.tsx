@@ -3,7 +3,7 @@ import type { VisitReply } from "../../records/office";
 
 const w = officeWords.visit;
 
-/** ManifoldSet names the gauges that stood on one manifold, in the order in which they were read. */
+/** ManifoldSet names the gauges that were on one manifold, in the order in which they were read. */
 export function ManifoldSet({ reply }: { reply: VisitReply }) {
   const set = reply.together ?? [];
   return set.length === 0 ? null : (

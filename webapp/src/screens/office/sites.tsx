@@ -7,7 +7,7 @@ import { Complaint, send, useDoing } from "../../nav/asking";
 
 const w = syncWords.sites;
 
-/** Sites says of which sites a technician's phone is given the records, and changes it. */
+/** Sites shows the sites whose records a technician's phone gets, and changes them. */
 export function Sites({ id, name, sites, onKept }: { id: string; name: string; sites: string[]; onKept: () => void }) {
   const all = useKind("site");
   const [chosen, setChosen] = useState<ReadonlySet<string> | undefined>();

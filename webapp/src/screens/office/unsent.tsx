@@ -34,7 +34,7 @@ function Reasons({ title, list }: { title: string; list: Refused[] }) {
   );
 }
 
-/** UnsentFile takes in the file to which a device saved what it could not send. */
+/** UnsentFile imports the file to which a device saved what it could not send. */
 export function UnsentFile({ onTaken }: { onTaken: () => void }) {
   const input = useRef<HTMLInputElement>(null);
   const [taken, setTaken] = useState<Taken | undefined>();

@@ -45,18 +45,18 @@ const w = officeWords.visit;
 const loadErase = () => import("./erase").then((m) => m.Erase);
 
 /**
- * explain says why a decision was refused; what the server names by a code has a sentence of its
- * own.
+ * explain says why a decision was refused. A refusal with a code of the server has its own
+ * sentence.
  */
 function explain(e: unknown): string {
   return (e instanceof LinkError && w.conflict[e.code]) || saying(e);
 }
 
 /**
- * attest signs a decision with the key of whoever decides; without one the office's own signature
- * stands alone.
+ * attest signs a decision with the key of the person who decides. Without such a key only the
+ * office signs.
  *
- * Takes: what is said; of an approval the visit as it is shown, with what it says besides.
+ * Takes: the statement; for an approval also the visit as it is shown.
  */
 async function attest(
   field: string,
@@ -256,7 +256,7 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   );
 }
 
-/** Photo fetches one picture with the login and shows it. */
+/** Photo fetches one picture with the log-in and shows it. */
 function Photo({ photo, n }: { photo: Json; n: number }) {
   const [url, setUrl] = useState<string | undefined>();
   const [gone, setGone] = useState("");
@@ -295,7 +295,7 @@ function Photo({ photo, n }: { photo: Json; n: number }) {
   );
 }
 
-/** note writes a yes or no of the technician with what was seen. */
+/** note writes a technician's yes or no with the note on it. */
 function note({ ok, note }: { ok: boolean | undefined; note: string }, yes: string): string {
   return ok === undefined ? "" : [ok ? yes : "", note].filter(Boolean).join(": ");
 }
@@ -304,7 +304,7 @@ function unitText(v: string, unit: string): string {
   return v === "" ? "" : `${showDecimal(v)} ${unit}`;
 }
 
-/** beside names what was measured with beside the standard. */
+/** beside names the meter or barometer that was used beside the standard. */
 function beside(label: string, visit: RecordState, field: "meter" | "barometer"): [string, string][] {
   const { id, snapshot: s } = readField("visit", visit, field);
   if (id === "") return [];
@@ -318,6 +318,7 @@ function Sides({ reply }: { reply: VisitReply }) {
   const { limit } = object(v, "item");
   const { snapshot: copy, ...standard } = readField("visit", v, "standard");
   const around = readField("visit", v, "surroundings");
+  const method = readField("visit", v, "method");
   const adjusted = readField("visit", v, "adjusted");
   const untested = readField("visit", v, "not_tested");
   const why = [afterWords.untested.causes[untested.cause] ?? "", untested.reason].filter(Boolean).join(": ");
@@ -342,7 +343,8 @@ function Sides({ reply }: { reply: VisitReply }) {
       <h2>{w.work}</h2>
       <Facts
         facts={[
-          [w.method, readField("visit", v, "method").name],
+          [w.method, method.name],
+          [w.methodReason, method.reason],
           [w.person, reply.people[text(v, "person")] ?? text(v, "person")],
           [w.started, showDateTime(text(v, "started"))],
           [w.identity, note(readField("visit", v, "identity"), w.agrees)],
@@ -380,6 +382,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           [w.pressure, unitText(around.pressure_hpa, "hPa")],
           [w.humidity, unitText(around.humidity_percent, "%")],
           [w.head, unitText(readField("visit", v, "head").standard_above_m, "m")],
+          [w.permit, readField("visit", v, "cautions").permit],
         ]}
       />
     </>
@@ -471,7 +474,7 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
 }
 
 /**
- * OfficeVisit shows a visit whole, with everything that was typed, and takes the office's decision.
+ * OfficeVisit shows a whole visit, with everything that was typed, and takes the office's decision.
  */
 export function OfficeVisit({ id }: { id: string }) {
   const path = `/api/office/visits/${encodeURIComponent(id)}`;

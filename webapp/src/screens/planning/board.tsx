@@ -5,12 +5,13 @@ import { navigate } from "../../nav/route";
 import type { Board, BoardRound } from "../../records/planning-reply";
 import { moveDay } from "../../records/office";
 import { localDay } from "../../records/stops";
+import { methodsWords } from "../../words/methods";
 import { planningWords as w } from "../../words/planning";
 import { showDate, showDecimal } from "../../words/words";
 
 const hours = (minutes: number) => showDecimal((minutes / 60).toFixed(1));
 
-/** A card on the board: a round, or a proposal with its place among the proposals. */
+/** A card on the board: a round, or a proposal with its index among the proposals. */
 type Card = BoardRound & { key: string };
 
 /** BoardPart shows a week of rounds, and moves and makes them. */
@@ -188,10 +189,16 @@ function Cell({ cards, held, most, onKey }: CellProps) {
               w.stops(c.stops.length),
               w.hours(hours(c.minutes)),
               (c.standards ?? []).join(", "),
+              c.urgent > 0 ? w.urgent(c.urgent) : "",
             ]
               .filter(Boolean)
               .join(" · ")}
           </span>
+          {(c.unfit ?? []).length > 0 ? (
+            <span class="small clash">
+              {w.unfit((c.unfit ?? []).map((k) => methodsWords.kinds[k] ?? k).join(", "))}
+            </span>
+          ) : null}
         </button>
       ))}
       {sum > most && cards.every((c) => c.date !== "") ? <p class="small clash">{w.over(hours(sum))}</p> : null}

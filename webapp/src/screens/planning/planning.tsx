@@ -13,7 +13,7 @@ const parts = Object.keys(w.parts) as Part[];
 /** hours shows minutes as hours. */
 export const hours = (minutes: number) => showDecimal((minutes / 60).toFixed(1));
 
-/** PlanningScreen is the office's page of the work of the next year. */
+/** PlanningScreen is the office's page on the work of the next year. */
 export function PlanningScreen() {
   const [part, show] = useState<Part>("year");
   const [week, open] = useState<string | undefined>();

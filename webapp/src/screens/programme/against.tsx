@@ -12,7 +12,7 @@ import type { Chosen, Doc, Facts } from "../../records/programme";
 
 const most = 6;
 
-/** Instruments offers those of this device that hold what is typed. */
+/** Instruments offers those of this device that match what is typed. */
 function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
   const [tag, setTag] = useState("");
   const so = useRegister(tag.trim(), most);

@@ -1,14 +1,14 @@
 import { fileOf, mostBytes } from "../../records/programme";
 import type { Draft } from "../../records/programme";
 
-// A programme as a link: that of this server's own page for programmes that come in, and behind #
-// what a file of it holds, deflated and written in 43 signs that a QR code packs at five and a half
-// bits each and a link takes as they are.
+// A programme as a link: the address of this server's page for incoming programmes, then # and the
+// content of a programme's file, deflated and written in 43 signs. A QR code packs these at five
+// and a half bits each, and a link takes them unescaped.
 const signs = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ$*+-./:";
 const base = signs.length;
 const shape = /^1([0-9A-Z$*+\-./:]*)E$/;
 
-/** spelled writes two bytes as three signs, and a last one as two. */
+/** spelled writes two bytes as three signs, and a single last byte as two. */
 export function spelled(bytes: Uint8Array): string {
   let out = "";
   for (let i = 0; i < bytes.length; i += 2) {
@@ -38,8 +38,8 @@ export function unspelled(text: string): Uint8Array<ArrayBuffer> | undefined {
 }
 
 /**
- * piped puts bytes through a stream and gives what comes out; undefined where that is more than
- * most, or is damaged.
+ * piped sends bytes through a stream and gives what comes out; undefined if that is longer than
+ * most, or damaged.
  */
 async function piped(
   bytes: Uint8Array<ArrayBuffer>,
@@ -73,8 +73,8 @@ async function piped(
 }
 
 /**
- * packed gives what follows # in the link of a programme. Refuses: a TypeError where the
- * browser cannot deflate.
+ * packed gives the part of a programme's link after #. Refuses: a TypeError if the browser cannot
+ * deflate.
  */
 export async function packed(draft: Draft): Promise<string> {
   const text = JSON.stringify(JSON.parse(fileOf(draft)));
@@ -87,8 +87,8 @@ export async function packed(draft: Draft): Promise<string> {
 }
 
 /**
- * unpacked gives the text of the file that follows # in a link; undefined where none does.
- * Nothing of it is trusted yet.
+ * unpacked gives the text of the file in the part of a link after #; undefined if there is none.
+ * The text is not trusted yet.
  */
 export async function unpacked(fragment: string): Promise<string | undefined> {
   const body = shape.exec(fragment)?.[1];

@@ -17,6 +17,7 @@ import { packed } from "./code";
 import { Drawing } from "./drawing";
 import {
   type Checked,
+  cautionsOf,
   check,
   type Doc,
   definitionOf,
@@ -33,13 +34,16 @@ import { StepList } from "./step-list";
 import { TextBox } from "./text-box";
 
 /**
- * From this many characters on a text is looked over while it is typed, and its list and drawing
- * follow when the typing rests.
+ * From this many characters on, a text is only glanced at while somebody types; its list and
+ * drawing follow when the typing pauses.
  */
 const long = 20_000;
 const restMs = 400;
 
-/** useChecked checks a text as it is typed: of several under way only the latest counts. */
+/**
+ * useChecked checks a text while it is typed. If several checks are running, only the latest
+ * counts.
+ */
 function useChecked(text: string, facts: Facts): Checked | undefined {
   const [checked, set] = useState<Checked | undefined>();
   const newest = useRef(0);
@@ -97,13 +101,15 @@ function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) 
 
 const loadCode = () => import("./share-code").then((m) => m.ShareCode);
 
-/** What it was last checked against stays for the next programme of this sitting. */
+/** What it was last checked against, for the next programme in this session. */
 let remembered = emptyFacts;
 
-/** What was said as a new programme was saved, for its own page, which is opened by it. */
+/**
+ * The message shown when a new programme was saved, for the programme's own page, which opens next.
+ */
 let carried: { id: string; said: string } | undefined;
 
-/** carriedTo takes what was said about a record, once. */
+/** carriedTo takes the message about a record, once. */
 export function carriedTo(id: string): string {
   const said = carried?.id === id ? carried.said : "";
   carried = undefined;
@@ -112,18 +118,18 @@ export function carriedTo(id: string): string {
 
 type EditorProps = {
   method: RecordState | undefined;
-  /** The published version, 0 where there is none. */
+  /** The published version, 0 if there is none. */
   version: number;
   begin: Draft;
-  /** The programme as it is saved; undefined where nothing is. */
+  /** The programme as saved; undefined if nothing is. */
   saved: Doc | undefined;
-  /** Whose draft this is, "" for the published version. */
+  /** The author of the draft, "" for the published version. */
   drafted: string;
   said: string;
 };
 
 /**
- * Editor writes a programme as text and as a list, with its check, drawing and dry run, and saves
+ * Editor writes a programme as text and as a list, with its check, drawing and dry run. It saves
  * and starts it.
  */
 export function Editor({ method, version, begin, saved, drafted, said: first }: EditorProps) {
@@ -143,7 +149,8 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
   const checked = useChecked(draft.text, facts);
   const errors = (checked?.findings ?? []).filter((f) => f.level === "error").length;
   const warnings = (checked?.findings ?? []).length - errors;
-  const office = user?.role === "reviewer" || user?.role === "administrator";
+  const cautions = cautionsOf(method);
+  const [why, setWhy] = useState("");
   const definition = definitionOf(draft);
   const same = JSON.stringify(definition) === JSON.stringify(kept) && draft.name.trim() === keptName;
   const put = (more: Partial<Draft>) => {
@@ -168,28 +175,19 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
       if (now.findings.some((f) => f.level === "error")) return k.say(w.wrong);
       if (same) return say(w.same);
       const name = draft.name.trim();
-      const set: { field: string; value: Json }[] = office
-        ? [
-            { field: "name", value: name },
-            { field: "kind", value: "programme" },
-            { field: "definition", value: definition },
-            { field: "version", value: at.version + 1 },
-            ...(at.drafted === "" ? [] : [{ field: `draft.${at.drafted}`, value: null }]),
-          ]
-        : [
-            {
-              field: `draft.${user?.id ?? ""}`,
-              value: { name, definition, cautions: [], at: new Date().toISOString() },
-            },
-          ];
+      const set: { field: string; value: Json }[] = [
+        {
+          field: `draft.${user?.id ?? ""}`,
+          value: { name, definition, cautions, why: why.trim(), from: at.version, at: new Date().toISOString() },
+        },
+      ];
       const id = await commitMethod(method, set);
       setKept(definition);
       setKeptName(name);
-      setAt(office ? { version: at.version + 1, drafted: "" } : { version: at.version, drafted: user?.id ?? "" });
-      const told = office ? w.saved(at.version + 1) : w.savedDraft;
-      say(told);
+      setAt({ version: at.version, drafted: user?.id ?? "" });
+      say(w.savedDraft);
       if (!method) {
-        carried = { id, said: told };
+        carried = { id, said: w.savedDraft };
         navigate(`/programmes/${id}`, true);
       }
     });
@@ -220,11 +218,12 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
       </div>
       <Against facts={facts} put={holdAgainst} />
       <Rules rules={draft.rules} put={(rules) => put({ rules })} />
+      {at.version > 0 ? <Field label={w.why} value={why} onInput={setWhy} /> : null}
       <Complaint error={k.error} />
       <p role="status">{said}</p>
       <div class="buttons">
         <Button kind="main" size="tall" disabled={k.busy || user === undefined} onClick={save}>
-          {office ? w.save : w.saveDraft}
+          {w.saveDraft}
         </Button>
         <Button
           size="tall"

@@ -71,8 +71,8 @@ function useNames(): (user: string) => string {
 }
 
 /**
- * judged lets the calculation judge all of what a file or a code held; what it refuses is shown and
- * not opened.
+ * judged has the calculation check everything in a file or a code. A refusal is shown, and nothing
+ * is opened.
  */
 async function judged(body: string): Promise<Draft | string> {
   const read = readFile(body);
@@ -180,7 +180,7 @@ function One({ id }: { id: string }) {
   if (record === undefined) return <p class="quiet">{words.shell.loading}</p>;
   const kept = record ? keptOf(record) : undefined;
   if (!record || !kept) return <p>{w.missing}</p>;
-  // one's own draft first, else the published version, else the first draft there is
+  // the person's own draft, else the published version, else the first draft
   const own = kept.drafts.some((d) => d.user === user?.id)
     ? (user?.id ?? "")
     : kept.version > 0

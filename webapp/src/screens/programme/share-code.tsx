@@ -2,7 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { programmeWords as w } from "../../words/programme";
 import type { Draft } from "../../records/programme";
 
-/** Modules of white around a code, as ISO/IEC 18004 wants them. */
+/** Modules of white around a code, as ISO/IEC 18004 requires. */
 const quiet = 4;
 
 /** Code draws a grid in black on white, whatever the colours of the screen are. */
@@ -31,7 +31,7 @@ function Code({ grid }: { grid: boolean[][] }) {
 
 /**
  * ShareCode shows a programme, packed, as a QR code that opens it on another phone, or says that it
- * is too long for one.
+ * is too long for that.
  */
 export function ShareCode({ draft, pack }: { draft: Draft; pack: (draft: Draft) => Promise<string> }) {
   const [made, set] = useState<

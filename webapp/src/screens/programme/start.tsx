@@ -15,7 +15,7 @@ import { beginVisit, itemOf } from "../../records/item";
 import { localDay, plannedOf } from "../../records/stops";
 import type { Doc } from "../../records/programme";
 
-/** How many instruments are offered, and among how many they are looked for. */
+/** How many instruments are offered, and how many are examined for that. */
 const most = 6;
 const among = 60;
 
@@ -33,7 +33,7 @@ async function plannedToday(person: string): Promise<string[]> {
 const whyNot = ({ status, text: said }: SuitableOutput["refused"][number]): string =>
   status === undefined ? (said ?? "") : `${sentence(status)}, ${words.instrument.retired}`;
 
-/** offer parts instruments into those that a programme can be run on and the others. */
+/** offer divides instruments into those that a programme can run on and the others. */
 async function offer(method: Doc, ids: string[]): Promise<Offered> {
   const found = (await Promise.all(ids.map(record))).filter((i) => i !== undefined);
   const said = await call("suitable", {
@@ -57,8 +57,8 @@ async function offer(method: Doc, ids: string[]): Promise<Offered> {
 }
 
 /**
- * Start runs a programme on an instrument of this device: those of today's rounds are offered
- * first, and of all only those that it suits.
+ * Start runs a programme on a suitable instrument of this device. Those of today's rounds come
+ * first.
  */
 export function Start({
   method,

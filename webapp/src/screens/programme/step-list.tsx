@@ -24,8 +24,8 @@ type Change = (steps: Doc[]) => Promise<string | undefined>;
 const kindsToAdd = ["set", "hold", "read", "settle", "vent", "ask", "note", "exercise", "ramp", "if", "repeat", "stop"];
 const inner = (v: Json | undefined): Doc[] => (Array.isArray(v) ? v.map(asObject) : []);
 
-/** told writes a step in the words of its text form. */
-function told(s: Doc): string {
+/** worded writes a step in the words of its text form. */
+function worded(s: Doc): string {
   const t = (n: string) => asText(s[n]);
   switch (t("do")) {
     case "set":
@@ -57,7 +57,7 @@ function told(s: Doc): string {
   }
 }
 
-/** StepForm changes the values of one step; they are taken over together. */
+/** StepForm changes the values of one step. They are applied together. */
 function StepForm({
   step,
   onApply,
@@ -149,7 +149,7 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
   );
 }
 
-/** So many steps of a list are on the screen at once; the rest is asked for. */
+/** The number of steps of a list on the screen at once; the rest is shown on request. */
 const piece = 100;
 
 function Steps(p: ListProps) {
@@ -190,7 +190,7 @@ function Shown({
         const key = here.join(".");
         const bad = findings.filter((f) => f.line === Number(s["line"]));
         const shown = open === key;
-        const name = told(s);
+        const name = worded(s);
         return (
           <li key={key} class={bad.length > 0 ? "noted" : ""}>
             <button type="button" class="step-row" aria-expanded={shown} onClick={() => setOpen(shown ? "" : key)}>
@@ -287,8 +287,7 @@ function Inner(p: ListProps & { name: string }) {
 }
 
 /**
- * StepList is a programme as a list to change by touch: every step opens its values and what can be
- * done with it.
+ * StepList is a programme as a list to change by touch: each step opens its values and its actions.
  */
 export function StepList({ steps, findings, change }: { steps: Doc[]; findings: Finding[]; change: Change }) {
   const [open, setOpen] = useState("");

@@ -3,8 +3,8 @@ import { programmeWords as w } from "../../words/programme";
 import type { Finding } from "../../records/programme";
 
 /**
- * TextBox is the programme's text with its line numbers; a line with a finding carries a mark, and
- * the finding is named below, where a touch leads to its line.
+ * TextBox is the programme's text with its line numbers. A line with a finding has a mark; the
+ * finding is below, where a touch leads to its line.
  */
 export function TextBox({
   text,

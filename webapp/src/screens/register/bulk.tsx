@@ -16,20 +16,27 @@ import { registerWords } from "../../words/register";
 import { sentence, showDate } from "../../words/words";
 import { Fold } from "./filters";
 
-type Name = "method" | "interval_months" | "area" | "due" | "status";
-type Values = { method?: string; interval_months?: number; area?: string; due?: string; status?: string };
+type Name = "method" | "interval_months" | "area" | "due" | "status" | "language";
+type Values = {
+  method?: string;
+  interval_months?: number;
+  area?: string;
+  due?: string;
+  status?: string;
+  language?: string;
+};
 type Row = { id: string; tag: string; fields: { field: Name; before: Json; after: Json }[] };
 type Refused = { id: string; tag: string; why: string };
 type Preview = { rows: Row[]; same: number; refused: Refused[]; names: { [id: string]: string }; shown: string };
 type Bulk = { id: string; by: string; at: string; count: number; values: Values; undone: string };
 
-/** Most rows of a preview that are listed; the others are like them. */
+/** The most rows that a preview lists; the others are like them. */
 const most = 200;
 
 const explain = (e: unknown) =>
   e instanceof LinkError && (e.code === "changed" || e.code === "undone") ? w.changed : saying(e);
 
-/** undo gives the instruments of a change back what they had, and says what came of it. */
+/** undo gives the instruments of a change their earlier values back, and says what happened. */
 async function undo(id: string): Promise<string> {
   const said = (await send(`/api/office/bulk/${encodeURIComponent(id)}/undo`, {})) as {
     undone: number;
@@ -39,7 +46,7 @@ async function undo(id: string): Promise<string> {
   return w.undone(said.undone) + kept;
 }
 
-/** Done says that many were changed, and undoes it. */
+/** Done says how many were changed, and undoes it. */
 export function Done({ id, count }: { id: string; count: number }) {
   const [said, say] = useState("");
   const d = useDoing();
@@ -55,7 +62,7 @@ export function Done({ id, count }: { id: string; count: number }) {
   );
 }
 
-/** Earlier lists what was changed for many lately, to be undone. */
+/** Earlier lists recent changes to many instruments, which can be undone. */
 export function Earlier({ onDone }: { onDone: (said: string) => void }) {
   const asked = useAsk<{ changes: Bulk[] }>("/api/office/bulk");
   const d = useDoing();
@@ -96,10 +103,17 @@ export function Earlier({ onDone }: { onDone: (said: string) => void }) {
   );
 }
 
-/** BulkChange asks what to give the chosen instruments, shows what becomes of each, and does it. */
+/** BulkChange asks what to give the chosen instruments, shows the outcome for each, and does it. */
 export function BulkChange({ ids, onDone }: { ids: string[]; onDone: (done?: { id: string; count: number }) => void }) {
   const [on, setOn] = useState<readonly Name[]>([]);
-  const [typed, type] = useState({ method: "", interval_months: "12", area: "", due: "", status: "in service" });
+  const [typed, type] = useState({
+    method: "",
+    interval_months: "12",
+    area: "",
+    due: "",
+    status: "in service",
+    language: "",
+  });
   const [preview, show] = useState<Preview | undefined>();
   const d = useDoing();
   const known = useKind("method");
@@ -113,6 +127,7 @@ export function BulkChange({ ids, onDone }: { ids: string[]; onDone: (done?: { i
   const value = (f: Name, v: Json) => {
     if (v === null) return "–";
     if (f === "method") return preview?.names[String(v)] ?? String(v);
+    if (f === "language") return w.languages.find(([code]) => code === v)?.[1] ?? showValue(v);
     if (f === "interval_months") return registerWords.months(Number(v));
     return f === "due" ? showDate(String(v)) : showValue(v);
   };
@@ -130,6 +145,14 @@ export function BulkChange({ ids, onDone }: { ids: string[]; onDone: (done?: { i
     area: <Field label={w.fields["area"] ?? ""} value={typed.area} hint={w.areaHint} onInput={set("area")} />,
     status: (
       <Choice label={w.fields["status"] ?? ""} value={typed.status} options={w.states} onChange={set("status")} />
+    ),
+    language: (
+      <Choice
+        label={w.fields["language"] ?? ""}
+        value={typed.language}
+        options={w.languages}
+        onChange={set("language")}
+      />
     ),
     method: (
       <Pick

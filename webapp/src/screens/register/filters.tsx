@@ -10,7 +10,7 @@ import { text } from "../../wire/records";
 import { registerWords as w } from "../../words/register";
 import { words } from "../../words/words";
 
-/** named writes a value of a filter for people. */
+/** named writes a value of a filter in words. */
 export function named(filter: Filter | "standard", value: string): string {
   if (value === "") return w.blank;
   if (filter === "kind") return w.kinds[value] ?? value;
@@ -18,7 +18,7 @@ export function named(filter: Filter | "standard", value: string): string {
   return value;
 }
 
-/** Fold is a button that opens a panel below it; Escape and a press elsewhere close it. */
+/** Fold is a button that opens a panel below it. Escape or a press elsewhere closes it. */
 export function Fold({ name, on, children }: { name: string; on?: boolean; children: ComponentChildren }) {
   return (
     <details
@@ -69,7 +69,7 @@ function Options(p: {
   );
 }
 
-/** options lists the values of a filter, those too that are chosen and nothing has any more. */
+/** options lists the values of a filter, including chosen ones that no instrument has any more. */
 function options(f: Filter, look: Look, table: TableReply | undefined): Option[] {
   const values = table?.values[f] ?? [];
   const gone = (look.only[f] ?? []).filter((v) => !values.some((x) => x.value === v));
@@ -78,7 +78,9 @@ function options(f: Filter, look: Look, table: TableReply | undefined): Option[]
 
 type FiltersProps = { look: Look; table: TableReply | undefined; onLook: (look: Look) => void };
 
-/** Filters is the row by which the register is narrowed: one panel a column, and what is on. */
+/**
+ * Filters is the row of the register's filters: one panel per column, and the filters that are on.
+ */
 export function Filters({ look, table, onLook }: FiltersProps) {
   const standards = useKind("standard") ?? [];
   const standardName = (id: string) => {

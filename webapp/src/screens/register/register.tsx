@@ -25,14 +25,14 @@ const loadOut = () => import("../../forms/take-out").then((m) => m.TakeOut);
 /** LoadPlan fetches the page that plans a round of chosen instruments. */
 export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
 const loadItem = () => import("../../forms/kinds").then((m) => m.EditItem);
-/** How many rows a page has, and a printed table at most. */
+/** How many rows a page has, and how many a printed table may have. */
 const page = 100;
 const mostPrinted = 2000;
-/** Most labels that the server draws at a time. */
+/** The most labels that the server draws at a time. */
 const mostLabels = 1000;
 /**
- * What was added here and is not in the office's list yet: it is shown before that, also for whoever
- * comes back from its page.
+ * Instruments that were added here and are not in the office's list yet. They are shown first, also
+ * after a visit to their page.
  */
 let made: Made[] = [];
 
@@ -42,7 +42,7 @@ type Doing = "" | "out" | "in" | "add" | "plan" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
- * choose for what is done with several at once. The page's address says how it is looked at.
+ * choose for actions on several at once. The page's address holds the view.
  */
 export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
   const [look, setLook] = useState(first);
@@ -63,7 +63,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
     setLook(next);
     setFrom(0);
     const q = writeLook(next);
-    keepRegister(writeLook({ ...next, q: "" })); // words are typed for the moment
+    keepRegister(writeLook({ ...next, q: "" })); // search words are not kept
     history.replaceState(null, "", q === "" ? location.pathname : `${location.pathname}?${q}`);
   };
   useEffect(() => {

@@ -9,7 +9,7 @@ import { officeWords } from "../../words/office";
 import { registerWords as w } from "../../words/register";
 import { sentence, showDate } from "../../words/words";
 
-/** Columns of figures, which are set against the right. */
+/** Columns of numbers, which are aligned to the right. */
 const figures: readonly Column[] = ["range", "interval_months", "due", "tested"];
 
 function show(c: Column, g: Gauge, today: string): ComponentChildren {
@@ -52,18 +52,18 @@ function show(c: Column, g: Gauge, today: string): ComponentChildren {
 type Props = {
   rows: Gauge[];
   look: Look;
-  /** Other rows are awaited. */
+  /** Other rows are on their way. */
   busy: boolean;
   today: string;
   chosen: ReadonlyMap<string, string>;
   onLook: (look: Look) => void;
-  /** Chooses rows, or no more. */
+  /** Chooses rows, or removes the choice. */
   onChoose: (rows: Gauge[], on: boolean) => void;
   /** Turns the page by so many, and says whether there is one. */
   onTurn: (by: number) => boolean;
 };
 
-/** RegisterTable shows rows of the register; the arrow keys go from row to row. */
+/** RegisterTable shows rows of the register. The arrow keys move from row to row. */
 export function RegisterTable({ rows, look, busy, today, chosen, onLook, onChoose, onTurn }: Props) {
   const body = useRef<HTMLTableSectionElement>(null);
   const last = useRef(0);

@@ -7,7 +7,7 @@ import type { SavedView } from "../../records/office";
 import { registerWords as w } from "../../words/register";
 import { Fold } from "./filters";
 
-/** Views lists the ways to look at the register that a person saved, and saves the present one. */
+/** Views lists a person's saved views of the register, and saves the present one. */
 export function Views({ look, onLook }: { look: Look; onLook: (look: Look) => void }) {
   const asked = useAsk<{ views: SavedView[] }>("/api/office/views");
   const [name, setName] = useState("");

@@ -26,7 +26,7 @@ type Day = {
   rounds: { round: RecordState; stops: Stop[] }[];
   instruments: Map<string, RecordState>;
   visits: Map<string, RecordState>;
-  /** Everything that was begun and is not signed, of the round or not. */
+  /** Everything begun and not signed, in the round or not. */
   begun: RecordState[];
   where: Map<string, Where>;
 };
@@ -34,8 +34,8 @@ type Day = {
 const known = (found: (RecordState | undefined)[]) => new Map(found.flatMap((i) => (i ? [[i.id, i] as const] : [])));
 
 /**
- * dayOf reads what a person has to do on a day: the rounds with their stops, where the visits of
- * these are, and what else was begun and not signed.
+ * dayOf reads a person's work for a day: the rounds with their stops, the state of their visits,
+ * and what else was begun and not signed.
  */
 async function dayOf(day: string, person: string): Promise<Day> {
   const mine = (await byKey(keyTo.day(day))).filter((r) => text(r, "person") === "" || text(r, "person") === person);
@@ -48,7 +48,7 @@ async function dayOf(day: string, person: string): Promise<Day> {
   return { rounds, instruments, visits, begun, where: await whereAre([...visits.values()]) };
 }
 
-/** Arriving shows how many instruments there are while the plant's records arrive. */
+/** Arriving shows how many instruments have come while the plant's records arrive. */
 function Arriving({ running }: { running: boolean }) {
   const n = useLive(
     () => count("instrument"),
@@ -59,7 +59,10 @@ function Arriving({ running }: { running: boolean }) {
   return n === undefined ? null : <p role="status">{running ? w.arriving(n) : w.broken(n)}</p>;
 }
 
-/** useDetails asks for what is worked out of a day; until it is there the round is shown without. */
+/**
+ * useDetails asks for the calculated details of a day. Until they are there, the round is shown
+ * without them.
+ */
 function useDetails(
   day: Day | undefined,
   today: string,
@@ -86,7 +89,7 @@ function useDetails(
   return found ?? { far: () => "", details: undefined };
 }
 
-/** Begun is the work in progress: what is not vented first, each with the way back to it. */
+/** Begun is the work in progress: what is not vented first, each with a link back to it. */
 function Begun({ day, far, details }: { day: Day; far: (id: string) => string; details: Details | undefined }) {
   const w = words.round;
   const pressed = (v: RecordState) => details?.begun.get(v.id)?.pressed === true;
@@ -112,8 +115,8 @@ function Begun({ day, far, details }: { day: Day; far: (id: string) => string; d
 }
 
 /**
- * areasOf parts stops where the area changes, in their order. An order that comes back to an area
- * has no parts: a heading said twice misleads, so each row names its area.
+ * areasOf divides stops where the area changes, in their order. An order that returns to an area is
+ * not divided, since a repeated heading misleads; each row then names its area.
  */
 export function areasOf(
   stops: Stop[],
@@ -130,7 +133,7 @@ export function areasOf(
 }
 
 /**
- * RoundScreen lists what is in progress first, then today's stops in order with the state of each,
+ * RoundScreen lists the work in progress first, then today's stops in order with the state of each,
  * and what to bring for them.
  */
 export function RoundScreen() {
@@ -182,7 +185,9 @@ export function RoundScreen() {
           </p>
         </>
       ) : null}
-      {details && rounds.length > 0 ? <Later load={loadBring} props={{ details, tags }} /> : null}
+      {rounds.length > 0 ? (
+        <div class="to-bring">{details ? <Later load={loadBring} props={{ details, tags }} /> : null}</div>
+      ) : null}
       {rounds.map(({ round, stops }) => (
         <section key={round.id} class="stops-of">
           <h2>

@@ -10,16 +10,16 @@ import type { Stop } from "../../records/stops";
 
 const w = words.round;
 
-/** How near the day is on which an instrument is due, as the calculation due says it. */
+/** How near an instrument's due date is, according to the calculation due. */
 export type Near = NonNullable<DueOutput["dates"]>[number];
 
-/** dueText says when an instrument is due; "" where that is not near. */
+/** dueText says when an instrument is due; "" if that is not near. */
 export function dueText({ days, late, soon }: Near): string {
   if (days === undefined || !(late || soon)) return "";
   return late ? w.overdue(-days) : days === 0 ? w.dueToday : w.dueIn(days);
 }
 
-/** Hazards are the letters in frames for what the cautions warn of. */
+/** Hazards shows the framed letters for the cautions. */
 function Hazards({ cautions }: { cautions: string[] }) {
   return (
     <>
@@ -37,7 +37,7 @@ function Hazards({ cautions }: { cautions: string[] }) {
   );
 }
 
-/** orderNumbers names the work orders on an instrument, the urgent ones as such. */
+/** orderNumbers lists the numbers of an instrument's work orders, and marks urgent ones. */
 const orderNumbers = (it: RecordState) =>
   openOrders(it)
     .map((o) => (o.priority === "urgent" ? w.urgentOrder(o.number) : w.order(o.number)))
@@ -102,7 +102,7 @@ function State({ stop, near, where, untested, far, minutes }: Shown) {
 }
 
 /**
- * Row is one stop of the round: what it is, what it can do to one, and its state; named, with its
+ * Row is one stop of the round: what it is, its hazards and its state. With named it also names its
  * area.
  */
 export function Row(p: Shown & { named: boolean }) {

@@ -21,8 +21,8 @@ export type DueProps = {
 };
 
 /**
- * DueList lists what is due by a day, or the register where no day is said, a piece at a time, and
- * gives the chosen ones to be planned; what a round has already is left out.
+ * DueList lists what is due by a day, or the register if no day is given, piece by piece, and hands
+ * the chosen instruments to the plan. It leaves out what a round already has.
  */
 export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
   const [by, setBy] = useState(first ?? moveDay(localDay(new Date()), ahead));

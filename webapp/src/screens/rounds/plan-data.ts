@@ -10,7 +10,7 @@ export type Colleague = { id: string; name: string; role: string; sites: string[
 type Warning = RoundOutput["stops"][number]["warnings"][number];
 export type Draft = { date: string; person: string; title: string; stops: Planned[] };
 
-/** moved gives the stops with one of them some places on; the ends hold. */
+/** moved gives the stops with one of them moved by some places, at most to an end. */
 export function moved(stops: readonly Planned[], from: number, by: number): Planned[] {
   const to = Math.min(Math.max(from + by, 0), stops.length - 1);
   const next = [...stops];
@@ -34,20 +34,20 @@ export function doneOf(stops: Stop[]): number {
 }
 
 /**
- * offered gives a title for a round: the area that all its instruments share, if there is one, and
- * how many there are.
+ * offered suggests a title for a round: the area that all its instruments share, if there is one,
+ * and their number.
  */
 export function offered(instruments: readonly (RecordState | undefined)[]): string {
   const areas = new Set(instruments.map((i) => text(i, "area")));
   return w.offered(areas.size === 1 ? ([...areas][0] ?? "") : "", instruments.length);
 }
 
-/** Who is asked about a round: its own id is "" of a new one. */
+/** The round that is asked about: "" is the id of a new one. */
 type Beside = { id: string; rounds: readonly RecordState[]; person: Colleague | undefined };
 
 /**
- * roundAsked writes what is asked about a round as it is planned; a standard that is tested needs
- * no method.
+ * roundAsked writes the input for a round as it is planned. A standard that is tested needs no
+ * method.
  */
 export function roundAsked(
   d: Draft,
@@ -79,7 +79,7 @@ export function roundAsked(
   };
 }
 
-/** warned says what speaks against a stop; none of it forbids it. */
+/** warned lists the warnings about a stop. None of them forbids it. */
 export function warned({ code, title = "", date = "", fields = "", status = "" }: Warning): string {
   switch (code) {
     case "elsewhere":
@@ -102,7 +102,7 @@ export const isDay = (text: string) => /^\d{4}-\d\d-\d\d$/.test(text) && !Number
 
 export type Wrong = { date?: string; person?: string; title?: string; stops?: string };
 
-/** wrongIn says at which field something is wrong; methodless are the tags of stops without a method. */
+/** wrongIn says which field is wrong. methodless are the tags of stops without a method. */
 export function wrongIn(found: RoundOutput["wrong"], methodless: readonly string[]): Wrong {
   const wrong: Wrong = {};
   for (const { field, code } of found) {
@@ -139,8 +139,9 @@ export function changedIn(d: Draft, round: RecordState | undefined): { [field: s
 }
 
 /**
- * peopleOf lists whom rounds are for, by name, so that one of them can be chosen; one who was
- * chosen stays in it. Whether a name is known is not said before the names have come.
+ * peopleOf lists the people that rounds can be for, by name, so that one can be chosen. A person
+ * who was chosen stays in the list. Whether a name is unknown is only said once the names have
+ * come.
  */
 export function peopleOf(
   rounds: readonly RecordState[],
@@ -156,7 +157,7 @@ export function peopleOf(
 }
 
 /**
- * sorted parts the rounds of a plant by a day: its own, the coming ones, the past ones latest
+ * sorted divides the rounds of a plant by a day: its own, the coming ones, the past ones latest
  * first, and those that were taken back.
  */
 export function sorted(rounds: readonly RecordState[], today: string) {

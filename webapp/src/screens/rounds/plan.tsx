@@ -30,10 +30,10 @@ import {
 } from "./plan-data";
 import { lookForOne, useEach, within } from "./served";
 
-/** What laying out a stop's plan came to: its minutes, or why it cannot be laid out. */
+/** The result of laying out a stop's plan: its minutes, or why it cannot be laid out. */
 type Laid = { minutes: number } | { why: string };
 
-/** orWhy gives what an attempt came to, or what is said of a failure. */
+/** orWhy gives the result of an attempt, or the words for its failure. */
 async function orWhy<T>(attempt: () => Promise<T>, otherwise: (why: string) => T): Promise<T> {
   try {
     return await attempt();
@@ -61,8 +61,8 @@ export type PlanProps = {
 };
 
 /**
- * PlanRound plans a round of the chosen instruments, or changes one that is there; copy begins a
- * new one from it.
+ * PlanRound plans a round of the chosen instruments, or changes an existing one. copy begins a new
+ * one from it.
  */
 export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const asked = useAsk<{ people: Colleague[] }>("/api/office/people");

@@ -19,7 +19,7 @@ import { type Colleague, doneOf, peopleOf, sorted } from "./plan-data";
 
 export { PlanRound } from "./plan";
 
-/** How many past rounds are in the list before somebody asks for all. */
+/** How many past rounds are listed until somebody asks for all. */
 const few = 10;
 
 /** RoundsScreen is the office's page of rounds: all of them, what is due, or one round. */
@@ -55,8 +55,8 @@ export function RoundsScreen({ id }: { id: string | undefined }) {
 }
 
 /**
- * useNames gives people's names by id: those of the records, and of the accounts that have no
- * record yet.
+ * useNames gives people's names by id: from the records, and from the accounts of those without a
+ * record.
  */
 function useNames(): { names: ReadonlyMap<string, string>; come: boolean } {
   const people = useKind("person");

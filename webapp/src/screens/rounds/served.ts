@@ -28,7 +28,7 @@ async function visitAs(method: RecordState, it: RecordState): Promise<RecordStat
 
 /**
  * within gives the standards that a person's phone has: those of no site, and of their sites. The
- * server decides it (server/office/scope.go); here it only keeps the office from planning with a
+ * server decides that (server/office/scope.go). This only keeps the office from planning with a
  * standard that the phone will not find.
  */
 export function within(standards: readonly RecordState[], person: Colleague | undefined): RecordState[] {
@@ -37,7 +37,7 @@ export function within(standards: readonly RecordState[], person: Colleague | un
   );
 }
 
-/** unserved says of standards, the best first, why none serves; "" where one does. */
+/** unserved says of standards, the best first, why none is suitable; "" if one is. */
 export function unserved(found: readonly Candidate[], said: (o: Objection, unit: string) => string): string {
   const best = found[0];
   if (!best) return w.warn.noStandard;
@@ -50,8 +50,8 @@ export function unserved(found: readonly Candidate[], said: (o: Objection, unit:
 }
 
 /**
- * lookForOne asks, as the phone does where a standard is chosen, whether one can serve a method on
- * an instrument on a day, and says why none does.
+ * lookForOne asks, like the phone when choosing a standard, whether one is suitable for a method on
+ * an instrument on a day. If not, it says why.
  */
 export async function lookForOne(
   method: RecordState,
@@ -62,15 +62,15 @@ export async function lookForOne(
   const visit = await visitAs(method, it);
   const { list } = await candidatesFor(visit, standards, day);
   const { said } = await import("../../views/objections");
-  // One that measures with a barometer beside it serves where a barometer does.
+  // A standard that needs a barometer is suitable if a barometer is.
   if (list[0]?.objections.length === 0 && list[0].barometer)
     return unserved((await candidatesFor(visit, standards, day, "barometer")).list, said);
   return unserved(list, said);
 }
 
 /**
- * useEach works out one thing after the other and gives what each came to, by its key; all of it
- * anew where what it rests on is another.
+ * useEach runs one task after the other and gives their results by key. It starts again if their
+ * input changes.
  */
 export function useEach<R>(wanted: ReadonlyMap<string, () => Promise<R>>, base: unknown): ReadonlyMap<string, R> {
   const [found, set] = useState<{ base: unknown; came: ReadonlyMap<string, R> }>({ base, came: new Map() });

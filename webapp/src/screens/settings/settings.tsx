@@ -61,6 +61,7 @@ export function SettingsScreen() {
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
   const own = q?.count ?? 0;
+  const refused = q?.refused.length ?? 0;
   const [asking, setAsking] = useState(false);
   const [account, setAccount] = useState(false);
   const leave = () => {
@@ -180,9 +181,10 @@ export function SettingsScreen() {
       ) : (
         <Button onClick={() => setAccount(true)}>{w.account}</Button>
       )}
-      {asking && own > 0 ? (
+      {asking && own + refused > 0 ? (
         <div class="caution" role="alert">
-          <p>{w.logoutWaits(own)}</p>
+          {own > 0 ? <p>{w.logoutWaits(own)}</p> : null}
+          {refused > 0 ? <p>{w.logoutRefused}</p> : null}
           <div class="buttons">
             <Button kind="main" onClick={() => setAsking(false)}>
               {w.stay}
@@ -191,7 +193,7 @@ export function SettingsScreen() {
           </div>
         </div>
       ) : (
-        <Button onClick={() => (own > 0 ? setAsking(true) : leave())}>{w.logout}</Button>
+        <Button onClick={() => (own + refused > 0 ? setAsking(true) : leave())}>{w.logout}</Button>
       )}
     </>
   );

@@ -35,10 +35,7 @@ type Reply = {
   people: { id: string; name: string }[];
 };
 
-/**
- * Care shows where a standard is, how its certificates compare, and its checks between
- * calibrations.
- */
+/** Care shows where a standard is, how its certificates compare, and its intermediate checks. */
 export function Care({ standard, ranges }: { standard: RecordState; ranges: Doc[] }) {
   const path = `/api/office/standards/${standard.id}`;
   const asked = useAsk<Reply>(path);

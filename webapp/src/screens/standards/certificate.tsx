@@ -27,7 +27,7 @@ import {
 const blank: PointForm = { applied: "", error: "", expanded: "", k: "2" };
 const cells = ["applied", "error", "expanded", "k"] as const;
 
-/** PointsForm is a certificate's points to be typed, one line each. */
+/** PointsForm is the form for a certificate's points, one line each. */
 export function PointsForm({
   forms,
   unit,
@@ -93,18 +93,15 @@ export function PointsForm({
 
 type Prefill = { number: string; calibrated: string; at: number; points: PointForm[] };
 
-/** usualMonths is when the next calibration is offered as due, after the one that is entered. */
-const usualMonths = 12;
-
-/** linesFor gives the points where a range was calibrated before, to be filled in anew. */
+/** linesFor gives the points of a range's earlier calibration, with empty results to fill in. */
 function linesFor(range: Doc): PointForm[] {
   const known = pointForms(readValue("range", range).points).map((p) => ({ ...p, error: "", expanded: "" }));
   return known.length > 0 ? known : [blank];
 }
 
 /**
- * CertificateForm takes a certificate of a standard: its number, dates and points; keeping it puts
- * the points in force unless a newer one is.
+ * CertificateForm takes a certificate of a standard: its number, dates and points. Saving it puts
+ * the points in force unless a newer certificate is.
  */
 export function CertificateForm({
   standard,
@@ -120,7 +117,7 @@ export function CertificateForm({
   onDone: (kept: boolean) => void;
 }) {
   const [at, setAt] = useState(String(prefill?.at ?? 0));
-  const next = useCalc("due", prefill?.calibrated ? { from: prefill.calibrated, months: usualMonths } : undefined);
+  const next = useCalc("due", prefill?.calibrated ? { from: prefill.calibrated } : undefined);
   const [typed, setTyped] = useState<{
     number: string;
     calibrated: string;
@@ -138,7 +135,7 @@ export function CertificateForm({
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const [doubts, setDoubts] = useState<string[]>([]);
-  const [came, setCame] = useState<Came | undefined>(); // a file that was read
+  const [came, setCame] = useState<Came | undefined>(); // from a file that was read
   const [sure, setSure] = useState(false);
   const k = useKeep();
   const take = (v: string) => {

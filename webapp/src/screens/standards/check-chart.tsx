@@ -5,7 +5,7 @@ import { asNumber, type Json } from "../../wire/records";
 
 const w = deskWords.care;
 
-/** The checks of a standard at one pressure, as the desk judged them. */
+/** The checks of a standard at one pressure, as package server/desk judged them. */
 export type Chart = {
   of: number;
   range: { [name: string]: Json };

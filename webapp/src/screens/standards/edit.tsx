@@ -17,8 +17,8 @@ const media = Object.entries(w.media) as [keyof typeof w.media, string][];
 const statuses = Object.entries(w.statuses) as [keyof typeof w.statuses, string][];
 
 /**
- * checkRange asks the calculation whether it can work with a range; what it refuses is named with
- * the field.
+ * checkRange asks the calculation whether it can work with a range. A refusal is named with its
+ * field.
  */
 export async function checkRange(range: Doc, lines: number[] = []): Promise<Wrong | undefined> {
   const { low = "0", high = "0" } = range;
@@ -26,7 +26,7 @@ export async function checkRange(range: Doc, lines: number[] = []): Promise<Wron
     const { standard } = await keptOf(range);
     await call("standard", {
       unit: range["unit"] ?? "",
-      ...(standard ?? { ranges: [{ low, high, absolute: "1" }] }), // of no specification: its ends are asked about
+      ...(standard ?? { ranges: [{ low, high, absolute: "1" }] }), // without a specification, its ends are asked about
       points: [low],
       limit: "1",
     });
@@ -89,8 +89,8 @@ function RangeFields({
 }
 
 /**
- * EditStandard changes a standard's record, or begins a new one; what cannot stay is refused with
- * its field.
+ * EditStandard changes a standard's record, or begins a new one. It refuses impossible values at
+ * their field.
  */
 export function EditStandard({
   standard,

@@ -9,7 +9,7 @@ import { standardsWords as w } from "../../words/standards";
 import { showDecimal } from "../../words/words";
 import { type PointForm, pointForms, readPoints } from "./standards-data";
 
-/** What was read of a certificate's file, to be looked at before it is kept. */
+/** What was read from a certificate's file, for a look before it is saved. */
 export type Came = {
   file: string;
   number: string;
@@ -51,7 +51,7 @@ export function FromFile({ unit, onRead }: { unit: string; onRead: (c: Came) => 
   );
 }
 
-/** Changes shows how the typed points differ from those that are in force: drift and En. */
+/** Changes shows the differences between the typed points and those in force: drift and En. */
 export function Changes({ before, forms, unit }: { before: Json[]; forms: PointForm[]; unit: string }) {
   const [said, say] = useState<ChangesOutput | undefined>();
   const read = readPoints(forms);

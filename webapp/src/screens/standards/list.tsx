@@ -11,7 +11,7 @@ import { EditStandard } from "./edit";
 
 const w = deskWords.standards;
 
-/** A standard as the desk knows it. */
+/** A standard as package server/desk lists it. */
 export type StandardRow = {
   id: string;
   name: string;
@@ -33,12 +33,12 @@ export type StandardRow = {
   lookbacks: number;
 };
 
-/** Badge is the state of a standard in words, marked where somebody has to see to it. */
+/** Badge is the state of a standard in words, marked if somebody has to act. */
 export function Badge({ state }: { state: string }) {
   return <span class={`badge ${state}`}>{w.states[state] ?? state}</span>;
 }
 
-/** StandardList lists the standards, those that need somebody first, then by their date. */
+/** StandardList lists the standards: those that need somebody first, then by their due date. */
 export function StandardList() {
   const asked = useAsk<{ standards: StandardRow[] }>("/api/office/standards");
   useNews(() => true, asked.again);

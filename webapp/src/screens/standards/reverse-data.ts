@@ -5,7 +5,7 @@ import type { Json } from "../../wire/records";
 import type { Doc } from "./standards-data";
 import { sentence } from "../../words/words";
 
-/** One run that rests on a standard, as the office's API gives it. */
+/** One run that used a standard, as the office's API gives it. */
 export type Use = {
   visit: string;
   run: string;
@@ -15,42 +15,45 @@ export type Use = {
   started: string;
   status: string;
   verdict: string;
-  /** As what it was used. */
+  /** The role in which it was used. */
   as: "standard" | "meter" | "barometer";
   standard: Json;
-  /** From the standard's calibration to the visit, "" where that is not known. */
+  /** From the standard's calibration to the visit, "" if unknown. */
   years_since: string;
   sheet: Json;
-  /** Why it cannot be calculated, "" where it can. */
+  /** Why it cannot be calculated, "" if it can. */
   unread: string;
 };
 
-/** keyOf names a use: a run may rest on one device twice, as two things. */
+/** keyOf names a use: a run may use one device twice, in two roles. */
 export const keyOf = (use: Pick<Use, "run" | "as">) => `${use.run} ${use.as}`;
 
 export type UsesReply = { uses: Use[]; after: string };
 
-/** What the calculation reverse is asked at once: runs that knew the same of the standard. */
+/** One input of the calculation reverse: runs with the same knowledge of the standard. */
 export type Piece = { unit: string; before: Doc; after: Doc; affected: { id: string; as: Use["as"]; sheet: Json }[] };
 
-/** What became of a run. */
+/** A run before or after: the worst point as a share of its limit, and in whole per cent. */
+type Side = { verdict: string; worst: number | undefined; ofLimit: string };
+
+/** The outcome for a run. */
 export type Outcome = {
   use: Use;
-  before: { verdict: string; worst: number | undefined };
-  after: { verdict: string; worst: number | undefined };
+  before: Side;
+  after: Side;
   changed: boolean;
   readings: number;
   /**
-   * Readings in all, those taken where the standard was out, and those beyond the points of what is
-   * known now.
+   * Number of all readings, of those taken where the standard was out, and of those outside the
+   * points known now.
    */
   taken: { all: number; out: number; beyond: number };
   fault: string;
 };
 
 /**
- * piecesOf asks which runs rest on a range, and puts those together that knew the same of it;
- * before is a certificate's points, or what each visit knew when undefined.
+ * piecesOf asks which runs used a range, and groups those with the same knowledge of it. before is
+ * a certificate's points; if undefined, what each visit knew.
  */
 export async function piecesOf(
   uses: Use[],
@@ -79,7 +82,7 @@ export async function piecesOf(
 
 /** notCalculated gives the outcome of a run that cannot be calculated. */
 export function notCalculated(use: Use, fault: string): Outcome {
-  const open = { verdict: "", worst: undefined };
+  const open = { verdict: "", worst: undefined, ofLimit: "" };
   return {
     use,
     before: { ...open, verdict: use.verdict },
@@ -91,11 +94,14 @@ export function notCalculated(use: Use, fault: string): Outcome {
   };
 }
 
-/** outcomesOf reads the reply of the calculation reverse about a piece. */
+/** outcomesOf reads the reply of the calculation reverse for a piece. */
 export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byKey: Map<string, Use>): Outcome[] {
-  const side = (s: { verdict?: string | undefined; worst_fraction?: number | undefined } | undefined) => ({
+  const side = (
+    s: { verdict?: string | undefined; worst_fraction?: number | undefined; of_limit?: string | undefined } | undefined,
+  ): Side => ({
     verdict: s?.verdict ?? "",
     worst: s?.worst_fraction,
+    ofLimit: s?.of_limit ?? "",
   });
   return sheets.flatMap(({ id = "", before, after, changed = false, readings = [], taken, error }) => {
     const use = byKey.get(id);
@@ -115,8 +121,8 @@ export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byKey: Map<stri
 }
 
 /**
- * sorted puts what changes first, then single readings, then what was taken where the standard was
- * out, then the rest, each by its day.
+ * sorted puts changed verdicts first, then single readings, then what was taken where the standard
+ * was out, then the rest, each by its day.
  */
 export function sorted(all: Outcome[]): Outcome[] {
   const rank = (o: Outcome) => (o.changed ? 0 : o.fault !== "" ? 1 : o.readings > 0 ? 2 : o.taken.out > 0 ? 3 : 4);
@@ -125,8 +131,8 @@ export function sorted(all: Outcome[]): Outcome[] {
 
 /** csvOf writes the outcomes as a table for other programs, decimals with a point. */
 export function csvOf(all: Outcome[]): string {
-  // A spreadsheet takes a text that begins so for a formula, also inside quotation marks and behind
-  // spaces.
+  // A spreadsheet takes a text with such a beginning for a formula, also within quotation marks and
+  // after spaces.
   const plain = (s: string) =>
     /^ *[=+@\t\r\n|%\uff1d\uff0b\uff0d\uff20-]/.test(s) && !/^-?[\d.]+(e-?\d+)?$/.test(s) ? `'${s}` : s;
   const cell = (s: string) => (/[",\r\n]/.test(s) ? `"${plain(s).replaceAll('"', '""')}"` : plain(s));

@@ -34,21 +34,21 @@ const pieceSize = 100;
 const shownAtFirst = 50;
 
 /** fetchUses asks the office for every run that used the standard since a day, piece by piece. */
-async function fetchUses(id: string, since: string, told: (n: number) => void, signal: AbortSignal): Promise<Use[]> {
+async function fetchUses(id: string, since: string, counted: (n: number) => void, signal: AbortSignal): Promise<Use[]> {
   const uses: Use[] = [];
   for (let after = ""; ; ) {
     signal.throwIfAborted();
     const reply = (await ask(`/api/office/standards/${id}/uses?since=${since}&after=${after}`)) as UsesReply;
     uses.push(...reply.uses);
-    told(uses.length);
+    counted(uses.length);
     if (reply.after === "") return uses;
     after = reply.after;
   }
 }
 
 /**
- * sinceOf gives the day from which the certificate in force was not known yet: that of the one
- * before.
+ * sinceOf gives the day from which the certificate in force was not yet known: that of the
+ * certificate before.
  */
 function sinceOf(certificates: { calibrated: string }[]): string {
   return (certificates[1] ?? certificates[0])?.calibrated.slice(0, 10) ?? "";
@@ -57,12 +57,12 @@ function sinceOf(certificates: { calibrated: string }[]): string {
 type Result = { outcomes: Outcome[]; seconds: number };
 
 /**
- * ofVisits says whether a refusal is about what visits kept, and not about the points that were
- * asked about.
+ * ofVisits says whether a refusal is about data kept in visits rather than about the points under
+ * question.
  */
 const ofVisits = (e: unknown): e is CalcError => e instanceof CalcError && !e.field.startsWith("after");
 
-/** ReverseScreen shows which results would change if a standard's certificate was another one. */
+/** ReverseScreen shows which results would change if a standard's certificate was different. */
 export function ReverseScreen({ standard }: { standard: RecordState }) {
   const known = usePlaced(standard);
   return known ? <Reverse key={standard.id} standard={standard} all={known.all} /> : null;
@@ -226,7 +226,6 @@ function Outcomes({ result }: { result: Result }) {
   const changed = outcomes.filter((o) => o.changed).length;
   const faults = outcomes.filter((o) => o.fault !== "").length;
   const suspect = outcomes.filter((o) => o.taken.out > 0).length;
-  const percent = (x: number | undefined) => (x === undefined ? "" : showDecimal(Math.round(Math.abs(x) * 100)));
   const verdict = (v: string) => (isVerdict(v) ? <Mark verdict={v} /> : v);
   if (outcomes.length === 0) return <p role="status">{w.none}</p>;
   const shown = all ? outcomes : outcomes.slice(0, Math.max(shownAtFirst, changed));
@@ -274,7 +273,7 @@ function Outcomes({ result }: { result: Result }) {
                     <td>{o.changed ? <strong>{verdict(o.after.verdict)}</strong> : verdict(o.after.verdict)}</td>
                     <td>{o.taken.all === 0 ? "" : w.takenOf(o.taken.out, o.taken.all, o.taken.beyond)}</td>
                     <td>{o.readings === 0 ? "" : w.of(o.readings)}</td>
-                    <td class="number">{`${percent(o.before.worst)} \u2192 ${percent(o.after.worst)}`}</td>
+                    <td class="number">{`${o.before.ofLimit} \u2192 ${o.after.ofLimit}`}</td>
                   </>
                 ) : (
                   <td colSpan={5}>{`${w.fault}: ${o.fault}`}</td>

@@ -22,7 +22,7 @@ export const terms = [
   "max_rate",
 ];
 
-/** A range as it is being typed. */
+/** A range while it is typed. */
 export type RangeForm = {
   low: string;
   high: string;
@@ -32,7 +32,7 @@ export type RangeForm = {
   points: Json[];
 };
 
-/** A point of a certificate as it is being typed. */
+/** A point of a certificate while it is typed. */
 export type PointForm = { applied: string; error: string; expanded: string; k: string };
 
 /** A certificate of a standard as it is on record. */
@@ -48,7 +48,7 @@ export type Certificate = {
   wall: string;
 };
 
-/** What was typed that cannot stay: the field in words and why. */
+/** A typed value that cannot be saved: the field in words and the reason. */
 export type Wrong = { field: string; error: string };
 
 /** formOf opens a range of a record for typing. */
@@ -71,8 +71,8 @@ export function labelOf(field: string): string {
 }
 
 /**
- * readRange reads a typed range, with a comma or a point; the first field that is no number is
- * named. Which numbers fit, the calculation standard says: checkRange.
+ * readRange reads a typed range, with a comma or a point. It names the first field that is no
+ * number. The calculation standard says which numbers fit: checkRange.
  */
 export function readRange(form: RangeForm): { range: Doc } | Wrong {
   const range: Doc = {};
@@ -96,8 +96,8 @@ export function readRange(form: RangeForm): { range: Doc } | Wrong {
 }
 
 /**
- * readPoints reads the typed points of a certificate, with the line of each; wholly empty lines fall
- * away. Which numbers fit, the module says: cellOf finds the cell that it refuses.
+ * readPoints reads the typed points of a certificate, with the line of each. It skips empty lines.
+ * The module says which numbers fit: cellOf finds the cell that it refuses.
  */
 export function readPoints(forms: PointForm[]): { points: Doc[]; lines: number[] } | Wrong {
   const points: Doc[] = [];
@@ -117,7 +117,10 @@ export function readPoints(forms: PointForm[]): { points: Doc[]; lines: number[]
   return points.length === 0 ? { field: "applied 0", error: w.fewPoints } : { points, lines };
 }
 
-/** cellOf finds the cell of a point that a calculation refuses; undefined where it refuses something else. */
+/**
+ * cellOf finds the cell of a point that a calculation refuses; undefined if it refuses something
+ * else.
+ */
 export function cellOf(field: string, message: string, lines: number[]): Wrong | undefined {
   const [, at, name] = /points\[(\d+)\]\.(applied|error|expanded|k)$/.exec(field) ?? [];
   const line = lines[Number(at)];
@@ -153,10 +156,16 @@ export function certificatesOf(standard: RecordState): Certificate[] {
   });
 }
 
-/** A certificate in its order, with the place of its range and whether its points go over all of it. */
+/**
+ * A certificate in its order, with the index of its range and whether its points cover all of the
+ * range.
+ */
 export type Placed = Certificate & { of: number; whole: boolean };
 
-/** placed asks for the order of a standard's certificates, the newest first, and which range is meant. */
+/**
+ * placed asks for the order of a standard's certificates, the newest first, and for the range of
+ * each.
+ */
 export async function placed(standard: RecordState, range?: Doc): Promise<{ all: Placed[]; of: number }> {
   const kept = certificatesOf(standard);
   const said = await call("certificates", {
@@ -173,7 +182,7 @@ export async function placed(standard: RecordState, range?: Doc): Promise<{ all:
   };
 }
 
-/** usePlaced asks for the order of a standard's certificates whenever its record is another. */
+/** usePlaced asks for the order of a standard's certificates whenever its record changes. */
 export function usePlaced(standard: RecordState, range?: Doc): { all: Placed[]; of: number } | undefined {
   const [known, set] = useState<{ all: Placed[]; of: number } | undefined>();
   useEffect(() => {
@@ -186,7 +195,7 @@ export function usePlaced(standard: RecordState, range?: Doc): { all: Placed[]; 
   return known;
 }
 
-/** asWritten reads what decides of a certificate; its points as they are, digit by digit. */
+/** asWritten reads the decisive parts of a certificate, its points digit by digit as they are. */
 function asWritten(certificate: Doc) {
   const { number, calibrated, due } = read(shapes.standard.certificate, certificate);
   const { range, points } = certificate;
@@ -194,8 +203,8 @@ function asWritten(certificate: Doc) {
 }
 
 /**
- * certifyOf writes what is asked about a certificate that is to be kept. Who wrote it, with which
- * accreditation and in which file, decides nothing.
+ * certifyOf writes the input about a certificate that is to be saved. The person who wrote it, its
+ * accreditation and its file decide nothing.
  */
 export const certifyOf = (standard: RecordState, certificate: Doc): CertifyInput => ({
   calibrated: text(standard, "calibrated"),
@@ -207,8 +216,8 @@ export const certifyOf = (standard: RecordState, certificate: Doc): CertifyInput
 });
 
 /**
- * withCertificate gives the fields to write when a certificate is kept: itself, and what the
- * calculation says that it changes.
+ * withCertificate gives the fields to write when a certificate is saved: the certificate itself,
+ * and the changes that the calculation names.
  */
 export function withCertificate(
   id: string,
@@ -223,8 +232,8 @@ export function withCertificate(
 }
 
 /**
- * doubtsOf asks what is odd about a certificate of a range, in sentences; a range without a
- * specification has only its dates.
+ * doubtsOf asks what is odd about a certificate of a range, in sentences. For a range without a
+ * specification only the dates are checked.
  */
 export async function doubtsOf(range: Doc, calibrated: string, due: string, today: string): Promise<string[]> {
   const { drift_per_year: _, years_since: __, ...standard } = (await keptOf(range)).standard ?? {};

@@ -39,7 +39,7 @@ function dueText(standard: RecordState): string {
   return isOverdue(due, localDay(new Date())) ? `${showDate(due)}, ${w.overdue}` : showDate(due);
 }
 
-/** Stated lists what is stated of a range. */
+/** Stated lists the specification of a range. */
 function Stated({ range }: { range: Doc }) {
   const { unit } = readValue("range", range);
   const said = terms.filter((t) => range[t] !== undefined);
@@ -235,7 +235,7 @@ function OwnVisits({
   onTake: (prefill: NonNullable<Entering["prefill"]>) => void;
 }) {
   const visits = useVisits(standard.id);
-  useEffect(() => link.nudge(), []); // what the office has decided since
+  useEffect(() => link.nudge(), []); // fetches the office's latest decisions
   const [wanted, want] = useState<string | undefined>();
   if (!visits || visits.length === 0) return null;
   const sorted = [...visits].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));

@@ -10,7 +10,7 @@ import { Complaint, put, useKeep } from "../../nav/keep";
 import { Result } from "./result";
 import { useAfter, WhatNow } from "./what-now";
 
-/** Asked takes whether an instrument that did not fail was adjusted all the same. */
+/** Asked asks whether an instrument that did not fail was adjusted all the same. */
 function Asked({ visit }: { visit: RecordState }) {
   const [done, setDone] = useState<"yes" | "no" | undefined>();
   const [note, setNote] = useDraft(`${visit.id} adjusted`);
@@ -40,7 +40,7 @@ function Asked({ visit }: { visit: RecordState }) {
 }
 
 /**
- * Adjusted shows the as-found result and the way on: whether it was adjusted, or after a failure
+ * Adjusted shows the as-found result and the next step: whether it was adjusted, or after a failure
  * what happens to the instrument. The run before it stays closed.
  */
 export function Adjusted({

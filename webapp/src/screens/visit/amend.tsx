@@ -27,8 +27,8 @@ const loadTrace = () => import("../../views/trace/trace").then((m) => m.Trace);
 type Form = (p: { visit: RecordState }) => JSX.Element;
 
 /**
- * What a visit's own screens lend: they are on the device already, and are not to be split for what
- * is seldom opened.
+ * Components that the visit's own screens pass in. They are on the device already, and so stay out
+ * of the script for rare cases.
  */
 export type Lent = {
   Typed: typeof Typed;
@@ -40,7 +40,7 @@ export type Lent = {
 
 /**
  * papersOf lists the certificates among a visit's children by their numbers, each with the one that
- * took its place.
+ * replaced it.
  */
 export function papersOf(children: RecordState[]): { paper: RecordState; by: RecordState | undefined }[] {
   const all = children
@@ -50,7 +50,8 @@ export function papersOf(children: RecordState[]): { paper: RecordState; by: Rec
 }
 
 /**
- * Papers lists a visit's certificates; one that was replaced, or is being corrected, says so first.
+ * Papers lists a visit's certificates. A certificate that was replaced, or is being corrected, says
+ * so first.
  */
 function Papers({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   const [error, say] = useState<string | undefined>();
@@ -120,8 +121,8 @@ function withCapture(run: RecordState, field: string, capture: { [name: string]:
 const whole = (run: RecordState) => readField("run", run, "closed").stopped === "";
 
 /**
- * correct keeps a correction of a closed run together with the finding that follows from it: there
- * is never one without the other.
+ * correct saves a correction of a closed run together with the resulting finding: neither is ever
+ * there without the other.
  */
 export async function correct(visit: RecordState, run: RecordState, capture: { [name: string]: Json }): Promise<void> {
   const field = `capture.${newId()}`;
@@ -131,7 +132,7 @@ export async function correct(visit: RecordState, run: RecordState, capture: { [
   await put(run, { [field]: capture, finding });
 }
 
-/** What of a visit its runs are judged by. */
+/** The fields of a visit that its runs are judged by. */
 const judged = [
   "standard",
   "meter",
@@ -145,15 +146,18 @@ const judged = [
   "service",
 ];
 
-/** correctedSince says whether what the runs are judged by changed after the visit was signed. */
+/**
+ * correctedSince says whether a field that the runs are judged by changed after the visit was
+ * signed.
+ */
 export function correctedSince(visit: RecordState): boolean {
   const signed = stampOf(visit, "signature");
   return signed !== "" && judged.some((f) => stampOf(visit, f) > signed);
 }
 
 /**
- * renew evaluates the closed runs again where something that they are judged by was corrected since
- * the visit was signed, and gives the runs as they are then.
+ * renew evaluates the closed runs again if a field that they are judged by was corrected since the
+ * visit was signed. It gives the runs as they are then.
  */
 export async function renew(visit: RecordState, runs: RecordState[]): Promise<RecordState[]> {
   if (!correctedSince(visit)) return runs;
@@ -164,7 +168,7 @@ export async function renew(visit: RecordState, runs: RecordState[]): Promise<Re
   return byParent(visit.id);
 }
 
-/** Correcting takes the better value of one that was recorded in a closed run. */
+/** Correcting takes the corrected form of one recorded value in a closed run. */
 function Correcting({
   visit,
   run,
@@ -186,7 +190,7 @@ function Correcting({
     correct(visit, run, { ...c, at: entry.at, ...(entry.of === "answer" ? { reason: reason.trim() } : {}) });
   return (
     <div class="correcting">
-      <h3>{visitWords.run.correctTitle(told(entry, step))}</h3>
+      <h3>{visitWords.run.correctTitle(worded(entry, step))}</h3>
       {entry.of === "answer" ? (
         <>
           <Field label={visitWords.reason} value={reason} onInput={setReason} />
@@ -239,15 +243,15 @@ function Correcting({
   );
 }
 
-/** told writes what was recorded, short: a logger's record by its file, a photo by being one. */
-function told(e: Entry, step: Step | undefined): string {
+/** worded writes a recorded value, short: a logger's record by its file, a photo by a fixed text. */
+function worded(e: Entry, step: Step | undefined): string {
   if (e.of === "trace") return asText(asObject(e.file)["name"]);
   return step?.as === "photo" ? visitWords.finish.photoKept : amount(e.value, e.unit);
 }
 
 const arrows: { [direction: string]: string } = { up: "\u2191", down: "\u2193" };
 
-/** Recorded lists what is in a closed run, each value to be corrected. */
+/** Recorded lists the values in a closed run, each of which can be corrected. */
 function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; lent: Lent }) {
   const course = lent.useCourse(run, visit);
   const [correcting, start] = useState<Entry | undefined>();
@@ -283,7 +287,7 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
           <li key={e.id}>
             <span>
               {instruction(steps.get(e.step) as Step, top)} {arrows[steps.get(e.step)?.direction ?? ""] ?? ""}{" "}
-              {"\u2192"} <strong>{told(e, steps.get(e.step))}</strong>{" "}
+              {"\u2192"} <strong>{worded(e, steps.get(e.step))}</strong>{" "}
               <span class="quiet small">
                 {visitWords.run.ofs[e.of] ?? e.of}
                 {e.of === "trace" || steps.get(e.step)?.as === "photo"
@@ -329,13 +333,13 @@ function Item({ visit }: { visit: RecordState }) {
 
 type Part = "item" | "identity" | "standard" | "surroundings";
 
-/** Corrections offers what a visit that the office sent back or opened again may have corrected. */
+/** Corrections offers the possible corrections of a visit that the office sent back or reopened. */
 function Corrections({ visit, runs, lent }: { visit: RecordState; runs: RecordState[]; lent: Lent }) {
   const [part, open] = useState<Part | undefined>();
   const change = part ? visit.fields[part]?.heads[0]?.change : undefined;
   const at = useRef(change);
   useEffect(() => {
-    if (part && change !== at.current) open(undefined); // it was kept
+    if (part && change !== at.current) open(undefined); // it was saved
   }, [change]);
   const show = (p: Part) => {
     at.current = visit.fields[p]?.heads[0]?.change;
@@ -375,7 +379,7 @@ function Corrections({ visit, runs, lent }: { visit: RecordState; runs: RecordSt
 }
 
 /**
- * Amend is what is seldom wanted of a visit: its certificates and, with what its screens lend, its
+ * Amend has what is seldom needed of a visit: its certificates and, with the passed-in screens, its
  * corrections.
  */
 export function Amend({ visit, runs, lent }: { visit: RecordState; runs: RecordState[]; lent?: Lent }) {

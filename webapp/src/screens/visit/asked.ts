@@ -1,4 +1,4 @@
-// What a gauge's visit seldom asks for, fetched when it first does.
+// What a gauge's visit seldom needs, fetched when it first does.
 export { Amend } from "./amend";
 export { Answer } from "./answer";
 export { Join } from "./join";

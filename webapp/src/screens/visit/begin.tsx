@@ -5,10 +5,11 @@ import type { RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { Complaint, useKeep } from "../../nav/keep";
 import { expand } from "../../records/sheet";
+import { Connect } from "./connect";
 
 const w = visitWords.run;
 
-/** beginRun makes the plan and makes the run's record. */
+/** beginRun makes the plan and the run's record. */
 export async function beginRun(visit: RecordState, label: "as found" | "as left" | "repeat"): Promise<void> {
   const plan = await expand(visit, label);
   await commit({
@@ -29,7 +30,7 @@ export function Begin({ visit, label }: { visit: RecordState; label: "as found" 
     <>
       <h1>{w.start(w.label[label] ?? label)}</h1>
       <p>{label === "as found" ? w.startHint : visitWords.result.adjustHint}</p>
-      {label === "as left" ? <p class="quiet">{w.leftHint}</p> : null}
+      {label === "as left" ? <p class="quiet">{w.leftHint}</p> : <Connect visit={visit} opened />}
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => k.keep(() => beginRun(visit, label))}>
         {w.start(w.label[label] ?? label)}
@@ -39,8 +40,8 @@ export function Begin({ visit, label }: { visit: RecordState; label: "as found" 
 }
 
 /**
- * locked says that a run is the only one of its label: what a safety function did the first time is
- * not tried again until it does better.
+ * locked says that a run must be the only one of its label: a safety function is not tried again
+ * until it does better than the first time.
  */
 export function locked(run: RecordState): boolean {
   return readField("run", run, "plan").as_found_once === true;

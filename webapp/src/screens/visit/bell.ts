@@ -3,7 +3,7 @@ import { useEffect } from "preact/hooks";
 const key = "tone";
 let sound: AudioContext | undefined;
 
-/** toneOn says whether the end of a wait is heard; it is until somebody switches it off. */
+/** toneOn says whether the end of a wait sounds a tone. It does until somebody switches it off. */
 export function toneOn(): boolean {
   try {
     return localStorage.getItem(key) !== "off";
@@ -21,14 +21,14 @@ export function setTone(on: boolean): void {
   }
 }
 
-/** allowTone opens the sound with a tap: a browser lets nothing be heard before one. */
+/** allowTone enables sound on a tap: a browser plays none before one. */
 export function allowTone(): void {
   if (!toneOn() || !("AudioContext" in globalThis)) return;
   sound ??= new AudioContext();
   if (sound.state === "suspended") sound.resume().catch(() => undefined);
 }
 
-/** ring signals the end of a wait: felt, and heard where that is switched on. */
+/** ring signals the end of a wait: by vibration, and by a tone if that is on. */
 export function ring(): void {
   navigator.vibrate?.([200, 100, 200]);
   if (!sound || !toneOn() || sound.state !== "running") return;
@@ -48,14 +48,14 @@ export function ring(): void {
   }
 }
 
-/** feel is a short tick for what was recorded, a long one for what failed. */
+/** feel vibrates briefly for a recorded value, longer for a failure. */
 export function feel(failed: boolean): void {
   navigator.vibrate?.(failed ? 350 : 25);
 }
 
 /**
- * useAwake keeps the screen on while a run is worked on; a browser lets go of it when the page is
- * away, so it is asked for again.
+ * useAwake keeps the screen on during a run. A browser releases that when the page is hidden, so it
+ * is requested again.
  */
 export function useAwake(): void {
   useEffect(() => {

@@ -10,7 +10,7 @@ import { type Bypass, bypassesOf } from "../../records/after";
 const w = afterWords.bypass;
 const now = () => new Date().toISOString();
 
-/** ListBypasses takes, before the first step, every bypass that is set for the test. */
+/** ListBypasses lists, before the first step, every bypass that is set for the test. */
 export function ListBypasses({ visit }: { visit: RecordState }) {
   const [name, setName] = useDraft(`${visit.id} bypass`);
   const k = useKeep();
@@ -89,7 +89,7 @@ function Tick({ visit, bypass: b }: { visit: RecordState; bypass: Bypass }) {
   );
 }
 
-/** TickBypasses has each bypass ticked off, or said why it stays in. */
+/** TickBypasses has each bypass ticked off, or asks why it stays in. */
 export function TickBypasses({ visit }: { visit: RecordState }) {
   const listed = bypassesOf(visit);
   if (listed.length === 0) return null;

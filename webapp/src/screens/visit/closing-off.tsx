@@ -9,8 +9,8 @@ import { TickBypasses } from "./bypasses";
 import { useAfter, WhatNow, wayOf } from "./what-now";
 
 /**
- * BeforeSigning takes what has to be said before a visit is signed: what happens after a failure,
- * and every bypass. It shows what is still open.
+ * BeforeSigning takes the answers that are needed before a visit is signed: what happens after a
+ * failure, and every bypass. It shows what is still open.
  */
 export function BeforeSigning({
   visit,
@@ -23,7 +23,7 @@ export function BeforeSigning({
 }) {
   const { after, current } = useAfter(visit, runs);
   const k = useKeep();
-  const [keeping, onKeeping] = useState<RecordState | undefined>(); // the visit as it stood when an answer was given
+  const [keeping, onKeeping] = useState<RecordState | undefined>(); // the visit as it was when an answer was given
   const open =
     after === undefined || !current || keeping === visit
       ? undefined

@@ -5,7 +5,7 @@ import { put } from "../../nav/keep";
 import { effective } from "../../records/run";
 import { evaluate } from "../../records/sheet";
 
-/** closeRun evaluates a run and closes it; one that ends early says why. */
+/** closeRun evaluates a run and closes it. A run that ends early has a reason. */
 export async function closeRun(
   visit: RecordState,
   run: RecordState,
@@ -17,7 +17,7 @@ export async function closeRun(
   forgetDrafts(run.id);
 }
 
-/** endUntested ends a visit without a test: the runs that are open are closed first. */
+/** endUntested ends a visit without a test. It first closes the open runs. */
 export async function endUntested(
   visit: RecordState,
   runs: RecordState[],

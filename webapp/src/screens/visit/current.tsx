@@ -44,12 +44,12 @@ type CurrentProps = {
   live: Live | undefined;
   /** Which gauge of several the screen is about. */
   lead: ComponentChildren;
-  /** What a kind of work shows on each of its screens; brief beside a pad. */
+  /** What a kind of work shows on each of its screens; with brief, beside a pad. */
   aside: (brief: boolean) => ComponentChildren;
   foot: (own: ComponentChildren) => ComponentChildren;
 };
 
-/** Bounds is what the values of a step are held to. */
+/** Bounds shows the limits on the values of a step. */
 function Bounds({ step, top }: { step: Step; top: string }) {
   const { bounds } = tell(step, top);
   return bounds.length === 0 ? null : (
@@ -61,7 +61,7 @@ function Bounds({ step, top }: { step: Step; top: string }) {
   );
 }
 
-/** Say is a step with its figures and its words. */
+/** Say shows a step with its figures and its words. */
 function Say({ step, top, brief }: { step: Step; top: string; brief?: boolean }) {
   const { main, words } = tell(step, top);
   return (
@@ -72,24 +72,24 @@ function Say({ step, top, brief }: { step: Step; top: string; brief?: boolean })
   );
 }
 
-/** there is a step to a pressure that is there already. */
+/** there turns a step to a pressure into one at which the pressure is already there. */
 const there = (s: Step): Step => ({
   ...s,
   figure: (name) => (name === "move" ? "stay" : name === "from" ? "" : s.figure(name)),
 });
 
-/** Current is the screen being worked on, one step after another in the order of the plan. */
+/** Current is the present screen, one step after another in the order of the plan. */
 export function Current(p: CurrentProps) {
   const now = nowOn(p.run, p.entries, p.screen);
   const step = now?.step;
   const hold = now?.hold;
-  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
+  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed too
   if (!step) return null;
   const todo = !isAnswered(step) && step.do !== "hold" ? step : undefined;
   const before = p.screen.findLast(
     (s) => !isAnswered(s) && s.do !== "hold" && s !== todo && p.screen.indexOf(s) < p.screen.indexOf(step),
   );
-  // On a manifold a pressure is set for all of them before the first is read.
+  // On a manifold a pressure is set for all gauges before the first is read.
   const act = before && p.lead && doneAt(p.run, before.id) !== undefined ? there(before) : before;
   const from = hold ? holdFrom(p.run, p.screen, hold, p.earlier) : undefined;
   const done = (field: string) => {

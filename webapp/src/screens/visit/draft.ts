@@ -15,13 +15,13 @@ function write(key: string, text: string): void {
     if (text === "") localStorage.removeItem(prefix + key);
     else localStorage.setItem(prefix + key, text);
   } catch {
-    // full or switched off: the text is still on the screen, and keeping it says what is wrong
+    // full or switched off: the text is still on the screen, and saving it reports the error
   }
 }
 
 /**
- * useDraft is a text that is typed and not kept yet: it is there again after a reload, until it is
- * emptied or, with the third, forgotten.
+ * useDraft persists unsaved input across reloads until it is emptied or the third return value is
+ * called.
  */
 export function useDraft(key: string, first = ""): [string, (text: string) => void, () => void] {
   const [text, setText] = useState(() => read(key) || first);

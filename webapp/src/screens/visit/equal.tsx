@@ -3,7 +3,7 @@ import { inUnit, plainly } from "../../records/units";
 import { amount } from "../../views/instruct";
 import { visitWords } from "../../words/visit";
 
-/** Equal says what was typed in the unit that is judged in. */
+/** Equal shows a typed value in the unit of the verdict. */
 export function Equal({ value, unit, to }: { value: string; unit: string; to: string }) {
   const asked = `${value} ${unit} ${to}`;
   const [turned, set] = useState({ asked: "", is: "" });

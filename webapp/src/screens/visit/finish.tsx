@@ -32,14 +32,14 @@ const loadAmend = () => import("./asked").then((m) => m.Amend);
 const loadSign = () => import("./asked").then((m) => m.Sign);
 const Choose = ({ visit }: { visit: RecordState }) => <Later load={loadStandard} props={{ visit }} />;
 const Compare = ({ visit }: { visit: RecordState }) => <Later key="identity" load={loadIdentity} props={{ visit }} />;
-/** The pad, whose code comes with that of a run. */
+/** The pad; its code comes with that of a run. */
 const loadTyped = () => import("./runner").then((m) => m.Typed);
 const Pad: typeof Typed = (props) => <Later load={loadTyped} props={props} />;
 const lent = { Typed: Pad, useCourse, identity: Compare, standard: Choose, surroundings: Surroundings };
 
 /**
- * Photo is a kept picture with what it shows; the caption is the visit's own field and may be put
- * right until the visit is signed.
+ * Photo is a stored picture with its caption. The caption is the visit's own field and may be
+ * corrected until the visit is signed.
  */
 function Photo({
   visit,
@@ -105,9 +105,9 @@ export function Finish({
 }) {
   const [signing, setSigning] = useState(false);
   const [remark, setRemark] = useDraft(`${visit.id} remark`);
-  const [captions, setCaptions] = useState<string[]>([]); // photos whose caption is typed and not kept
+  const [captions, setCaptions] = useState<string[]>([]); // photos whose caption is typed and not saved
   const [working, setWorking] = useState(false);
-  const [open, setOpen] = useState<string | undefined>(); // what has to be said of a failure or a bypass; undefined until it is known
+  const [open, setOpen] = useState<string | undefined>(); // the answers still needed after a failure or on a bypass
   const k = useKeep();
   const returned = returnedSince(visit);
   const speak = speaking(visit, runs);

@@ -1,5 +1,5 @@
-// What follows a run or replaces one: the result and the way on, remarks and photos,
-// what was signed.
+// What follows a run or replaces one: the result and the next step, remarks and photos, the signed
+// visit.
 export { Adjusted } from "./adjusted";
 export { ListBypasses } from "./bypasses";
 export { Done, Finish } from "./finish";

@@ -14,7 +14,7 @@ type Props = {
   visit: RecordState;
   run: RecordState;
   step: Step;
-  /** Goes on without the step, where it may be left out. */
+  /** Continues without the step, if it may be left out. */
   onSkip: (() => void) | undefined;
   head: ComponentChildren;
   foot: (own: ComponentChildren) => ComponentChildren;
@@ -23,11 +23,11 @@ type Props = {
 };
 
 /**
- * FromFile offers a logger's file beside the pad of a step that takes one; a step that takes
- * nothing else has no pad.
+ * FromFile offers a logger's file beside the pad of a step that takes one. A step that takes only a
+ * file has no pad.
  */
 export function FromFile({ visit, run, step, onSkip, head, foot, children }: Props) {
-  const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // outlasts a screen that is drawn again
+  const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // survives a redraw of the screen
   if (!step.trace) return <>{children(foot)}</>;
   const back = () => setOpen("");
   if (open !== "")

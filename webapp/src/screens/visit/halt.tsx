@@ -15,7 +15,7 @@ import { rulesOf } from "../../records/rules";
 import { Service } from "./service";
 import { Cautions, Identity } from "./start";
 
-/** Sign says in the largest letters what must not be done, and how to make it safe. */
+/** Sign says in the largest letters what not to do, and how to make it safe. */
 function Sign({
   title,
   said,
@@ -55,7 +55,7 @@ type EndProps = {
   onBack: (() => void) | undefined;
 };
 
-/** End takes why it cannot be tested, once nothing is under pressure. */
+/** End asks why it cannot be tested, once nothing is under pressure. */
 function End({ visit, runs, why, tag, first, onBack }: EndProps) {
   const [reason, setReason] = useDraft(`${visit.id} not tested`, first);
   const [ticked, tick] = useState<string[]>([]);
@@ -96,8 +96,8 @@ function End({ visit, runs, why, tag, first, onBack }: EndProps) {
 }
 
 /**
- * Opened brings what a tap opened into view and puts the cursor into it: below a long stop it would
- * not be seen.
+ * Opened scrolls what a tap opened into view and puts the cursor into it: below a long stop it
+ * would be out of sight.
  */
 function Opened({ children }: { children: ComponentChildren }) {
   const here = useRef<HTMLDivElement>(null);
@@ -114,7 +114,7 @@ function Opened({ children }: { children: ComponentChildren }) {
 
 type Way = "again" | "end" | undefined;
 
-/** Ways offers to put it right, or to end here. */
+/** Ways offers to correct the answer, or to end here. */
 function Ways({ again, onWay }: { again: string; onWay: (way: Way) => void }) {
   return (
     <div class="halt-ways">
@@ -129,8 +129,8 @@ function Ways({ again, onWay }: { again: string; onWay: (way: Way) => void }) {
 }
 
 /**
- * SafetyStop replaces a run whose safety question was not answered with yes: no step
- * follows before it is.
+ * SafetyStop replaces a run whose safety question was not answered with yes: no step follows until
+ * it is.
  */
 export function SafetyStop({
   visit,
@@ -188,8 +188,7 @@ export function SafetyStop({
 }
 
 /**
- * BeforeStop replaces everything that would follow where something was found that
- * lets no pressure follow.
+ * BeforeStop replaces everything that would follow if something was found that forbids pressure.
  */
 export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: RecordState[]; why: Halted }) {
   const [way, go] = useState<Way>();
@@ -248,7 +247,7 @@ export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: Rec
 
 type ConnectedProps = {
   message: string;
-  /** A pressure beyond the range was there; else nothing seems to be connected. */
+  /** A pressure beyond the range was there; otherwise nothing seems to be connected. */
   over: boolean;
   reason: string;
   setReason: (text: string) => void;
@@ -259,14 +258,14 @@ type ConnectedProps = {
 };
 
 /**
- * Connected stops a run whose readings are far off one after the other, or beyond the range, before
- * the last of them is kept.
+ * Connected stops a run with several readings in a row that are far off, or one beyond the range,
+ * before the last of them is kept.
  */
 export function Connected({ message, over, reason, setReason, busy, error, onLook, onRight }: ConnectedProps) {
   return (
     <section class="halt over">
       <Sign title={over ? w.overTitle : w.connectedTitle} said="" safe={[over ? w.over : w.connected]}>
-        <p class="instruction">{message}</p>
+        <p class="instruction">{/[.?!]$/.test(message) ? message : `${message}.`}</p>
       </Sign>
       <Button kind="main" size="tall" wide onClick={onLook}>
         {w.look}

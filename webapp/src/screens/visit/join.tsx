@@ -5,7 +5,7 @@ import { visitWords } from "../../words/visit";
 import { Complaint, put, useKeep } from "../../nav/keep";
 
 /**
- * Join says whose visit this is and lets another technician help with it: the server takes their
+ * Join says whose visit this is and lets another technician help with it. The server accepts their
  * entries from then on.
  */
 export function Join({ visit, me }: { visit: RecordState; me: string }) {

@@ -1,6 +1,6 @@
-/** The choice of a standard, with all that speaks against one. */
+/** The choice of a standard, with all objections to each. */
 export const loadStandard = () => import("./standard").then((m) => m.ChooseStandard);
-/** The air around and the column between standard and instrument. */
+/** The surroundings, and the column between standard and instrument. */
 export const loadSurroundings = () => import("./standard").then((m) => m.Surroundings);
 
 /** Questions and lists of values, whose code a gauge's visit does not need. */

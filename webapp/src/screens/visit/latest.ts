@@ -1,14 +1,14 @@
 type Turn<T> = { work: () => Promise<T>; done: (v: T) => void; fail: (e: unknown) => void };
 
 /**
- * Latest runs one question at a time, at once; of those that come meanwhile only the newest is
- * asked, and an answer that is out of date is dropped.
+ * Latest runs one request at a time. Of those that come meanwhile it runs only the newest, and it
+ * drops an answer that is out of date.
  */
 export class Latest<T> {
   private running = false;
   private next: Turn<T> | undefined;
 
-  /** ask runs the work now, or after the one that runs if no newer one comes. */
+  /** ask runs the work now, or after the running one if no newer one comes. */
   ask(work: Turn<T>["work"], done: Turn<T>["done"], fail: Turn<T>["fail"]): void {
     this.next = { work, done, fail };
     if (!this.running) void this.go();

@@ -12,7 +12,7 @@ export type OnManifold = {
   place: number;
   /** The gauges that are still in the set. */
   tags: string[];
-  /** The step that comes is done once for all. */
+  /** The next step is done once for all. */
   common: boolean;
   /** Those that it is done for, or that begin together. */
   shared: Member[];
@@ -20,9 +20,11 @@ export type OnManifold = {
   running: Member[];
   /** Another visit that has its standard and its surroundings. */
   first: RecordState | undefined;
+  /** The permit's number that another one of them was given, "" for none; undefined before any was asked. */
+  permit: string | undefined;
   /** The visit that comes next, where it is another one. */
   next: { id: string; tag: string } | undefined;
-  /** The parts of the screens that are its own; they come with it. */
+  /** The components for its own parts of the screens, which come with it. */
   own: Parts;
 };
 

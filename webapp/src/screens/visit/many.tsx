@@ -37,7 +37,7 @@ type Props = {
 };
 
 /**
- * due gives in how many seconds the next value is wanted, counted by the wall from the first one.
+ * due gives in how many seconds the next value is wanted, by the wall clock from the first value.
  */
 export function due(first: number, count: number, every: number, now: number): number {
   return secondsLeft(first, count * every, now);
@@ -51,7 +51,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
   const of = step.do === "settle" ? "settle" : step.of || "indicated";
   const base = step.unit || readField("visit", visit, "item").range.unit;
   const units = useUnits(base);
-  const [picked, pick] = useDraft(`${run.id} unit ${base}`); // as at the pad of a single value
+  const [picked, pick] = useDraft(`${run.id} unit ${base}`); // like the pad of a single value
   const unit = units.includes(picked) ? picked : base;
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} ${of} value`);
   const [finding, setFinding] = useState<Finding | undefined>();

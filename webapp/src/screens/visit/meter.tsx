@@ -11,9 +11,9 @@ import { text } from "../../wire/records";
 const w = visitWords.standard;
 
 /**
- * ChooseBeside lists what can read a transmitter's signal, or measure the air beside a gauge
- * standard, the best first and chosen. Without a meter its part of the uncertainty is missing; a
- * barometer there must be.
+ * ChooseBeside lists what can read a transmitter's signal, or measure the air beside a
+ * gauge-pressure standard, the best first and chosen. Without a meter its part of the uncertainty
+ * is missing; a barometer is required.
  */
 export function ChooseBeside({
   as,

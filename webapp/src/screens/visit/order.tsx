@@ -8,7 +8,7 @@ import { visitWords } from "../../words/visit";
 
 const w = visitWords.order;
 
-/** Order takes the customer's order number and the day on which the item came in. */
+/** Order takes the customer's order number and the day on which the item was received. */
 export function Order({ visit }: { visit: RecordState }) {
   const kept = readField("visit", visit, "order");
   const [number, setNumber] = useState(kept.number ?? "");

@@ -1,4 +1,4 @@
-/** PhotoButton takes a picture with the camera, or one that is kept on the phone. */
+/** PhotoButton takes a picture with the camera, or chooses one from the phone. */
 export function PhotoButton({
   label,
   disabled,

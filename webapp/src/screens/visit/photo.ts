@@ -5,7 +5,7 @@ import { newId, type RecordState } from "../../wire/records";
 const longestSide = 1600;
 
 /**
- * fitted gives the size of a picture whose longer side is at most the given one; a small picture
+ * fitted gives the size of a picture whose longer side is at most the given one. A small picture
  * stays as it is.
  */
 export function fitted(width: number, height: number, side = longestSide): { width: number; height: number } {
@@ -14,8 +14,8 @@ export function fitted(width: number, height: number, side = longestSide): { wid
 }
 
 /**
- * shrink makes a JPEG of at most 1600 px from a photo of any size; the camera's notes of place and
- * time are left out.
+ * shrink makes a JPEG of at most 1600 px from a photo of any size. It drops the camera's data on
+ * place and time.
  */
 export async function shrink(file: Blob): Promise<Blob> {
   const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
@@ -35,7 +35,7 @@ export async function shrink(file: Blob): Promise<Blob> {
   }
 }
 
-/** keepPhoto keeps a picture with a visit; false where it cannot be read. */
+/** keepPhoto stores a picture with a visit; false if it cannot be read. */
 export async function keepPhoto(visit: RecordState, file: File): Promise<boolean> {
   const small = await shrink(file).catch((e: unknown) => {
     console.error(e);

@@ -25,7 +25,7 @@ function recorded(step: Step, e: Entry): string {
 
 type Row = { step: Step; entries: Entry[] };
 
-/** rowsOf puts what was recorded in the order of the plan, a row for each step. */
+/** rowsOf puts what was recorded in the order of the plan, one row per step. */
 function rowsOf(steps: Step[], entries: Entry[]): Row[] {
   return steps.flatMap((step) => {
     const mine = entries.filter((e) => e.step === step.id);
@@ -35,7 +35,7 @@ function rowsOf(steps: Step[], entries: Entry[]): Row[] {
 
 type Props = { visit: RecordState; run: RecordState; steps: Step[]; onCorrect: (e: Entry) => void };
 
-/** Readings lists everything that was recorded in a run; a tap on a value corrects it. */
+/** Readings lists everything that was recorded in a run. A tap on a value corrects it. */
 export function Readings({ visit, run, steps, onCorrect }: Props) {
   const entries = effective(run);
   const [found, set] = useState<Reading[]>([]);
@@ -43,7 +43,7 @@ export function Readings({ visit, run, steps, onCorrect }: Props) {
     let here = true;
     evaluate(visit, entries, false).then(
       (f) => here && set(readingsOf(f)),
-      (e: unknown) => console.error(e), // the values are shown without what they mean
+      (e: unknown) => console.error(e), // the values are shown without their meaning
     );
     return () => {
       here = false;
@@ -53,48 +53,53 @@ export function Readings({ visit, run, steps, onCorrect }: Props) {
   return (
     <>
       <p class="quiet small">{w.tapCell}</p>
-      <table class="before">
-        <tbody>
-          {rowsOf(steps, entries).map(({ step, entries: mine }) => {
-            const at = found.findIndex((one) => one.step === step.id);
-            const r = found[at];
-            const failed = isFailed(r?.verdict);
-            return (
-              <tr key={step.id} class={failed ? "failed" : ""}>
-                <th scope="row">{nameOf(step)}</th>
-                <td>
-                  {mine.map((e) => {
-                    const of = figureWords.ofsShort[e.of === "applied" && step.of === "applied" ? "" : e.of];
-                    const shown = recorded(step, e);
-                    return (
-                      <button
-                        key={e.id}
-                        type="button"
-                        class="cell"
-                        aria-label={`${w.correct}: ${nameOf(step)}${of ? `, ${of}` : ""} ${shown}`}
-                        onClick={() => onCorrect(e)}
-                      >
-                        {of ? <span class="small">{of}</span> : null} {shown}
-                        {e.earlier.length === 0 ? null : (
-                          <span class="small"> {e.earlier.map((x) => w.was(amount(x.value, x.unit))).join(", ")}</span>
-                        )}
-                      </button>
-                    );
-                  })}
-                </td>
-                <td>
-                  {r ? (
-                    <>
-                      {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
-                      <span class="small">{` ${figures[at]?.value ?? ""}`}</span>
-                    </>
-                  ) : null}
-                </td>
-              </tr>
-            );
-          })}
-        </tbody>
-      </table>
+      <div class="values">
+        <table class="before">
+          <tbody>
+            {rowsOf(steps, entries).map(({ step, entries: mine }) => {
+              const at = found.findIndex((one) => one.step === step.id);
+              const r = found[at];
+              const failed = isFailed(r?.verdict);
+              return (
+                <tr key={step.id} class={failed ? "failed" : ""}>
+                  <th scope="row">{nameOf(step)}</th>
+                  <td>
+                    {mine.map((e) => {
+                      const of = figureWords.ofsShort[e.of === "applied" && step.of === "applied" ? "" : e.of];
+                      const shown = recorded(step, e);
+                      return (
+                        <button
+                          key={e.id}
+                          type="button"
+                          class="cell"
+                          aria-label={`${w.correct}: ${nameOf(step)}${of ? `, ${of}` : ""} ${shown}`}
+                          onClick={() => onCorrect(e)}
+                        >
+                          {of ? <span class="small">{of}</span> : null} {shown}
+                          {e.earlier.length === 0 ? null : (
+                            <span class="small">
+                              {" "}
+                              {e.earlier.map((x) => w.was(amount(x.value, x.unit))).join(", ")}
+                            </span>
+                          )}
+                        </button>
+                      );
+                    })}
+                  </td>
+                  <td>
+                    {r ? (
+                      <>
+                        {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
+                        <span class="small">{` ${figures[at]?.value ?? ""}`}</span>
+                      </>
+                    ) : null}
+                  </td>
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      </div>
     </>
   );
 }

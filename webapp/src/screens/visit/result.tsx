@@ -22,11 +22,11 @@ function ends(s: Ends, unit: string): string {
   return w.ends(said(s.zero, s.zero_percent), said(s.span, s.span_percent));
 }
 
-/** Result shows a closed run: the word, the chart, the table. */
+/** Result shows a closed run: the verdict, the chart, the table. */
 export function Result({ visit, run }: { visit: RecordState; run: RecordState }) {
   const finding = object(run, "finding");
   const { gauge, verdict, reason, complete, warnings } = findingOf(finding, "gauge");
-  const { results } = findingOf(finding, "leak"); // every kind of work has them but the gauge's
+  const { results } = findingOf(finding, "leak"); // every kind of work except the gauge's has them
   const { low, high, unit } = readField("visit", visit, "item").range;
   const signal = gauge?.output_unit ?? "";
   const readings = readingsOf(finding);

@@ -60,7 +60,8 @@ function Stop({
 }
 
 /**
- * Runner shows one screen of the plan at a time, what was done above it and what comes below it.
+ * Runner shows one screen of the plan at a time, with what was done above it and what comes next
+ * below it.
  */
 export function Runner({ visit, run, on }: { visit: RecordState; run: RecordState; on: OnManifold | undefined }) {
   const course = useCourse(run, visit);
@@ -76,7 +77,7 @@ export function Runner({ visit, run, on }: { visit: RecordState; run: RecordStat
     open(undefined);
     setCorrecting(e);
   };
-  const [passed, pass] = useDraft(`${run.id} gone on without`); // a reload does not ask again for what was passed over
+  const [passed, pass] = useDraft(`${run.id} gone on without`); // a reload does not ask again about what was skipped
   const skipped = passed.split("\n");
   const [over, setOver] = useState<string[]>([]);
   const k = useKeep();
@@ -154,8 +155,8 @@ export function Runner({ visit, run, on }: { visit: RecordState; run: RecordStat
   const Aside = own.Aside;
   const next = screens[at + 1];
   const before = screens.slice(0, at).flat();
-  // What is done once for all gauges of a manifold is marked in the run of each, here last: until
-  // then this step stays.
+  // What is done once for all gauges of a manifold is marked in the run of each, here last, so that
+  // this step stays until then.
   const others = set?.common ? set.shared.flatMap((m) => m.runs.filter((r) => r.id !== run.id)) : [];
   const tick = (field: string) =>
     k.keep(async () => {

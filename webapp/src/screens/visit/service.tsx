@@ -13,8 +13,8 @@ const w = stopWords.service;
 type Answers = { [question: string]: "yes" | "no" };
 
 /**
- * Service asks what the medium and the place of an instrument demand before the first pressure. A
- * no stops the work.
+ * Service asks what the medium and the place of an instrument require before the first pressure.
+ * The answer no stops the work.
  */
 export function Service({ visit, again = false }: { visit: RecordState; again?: boolean }) {
   const asked = rulesOf(visit).service;

@@ -12,19 +12,23 @@ import { asText, type Json, type RecordState, text, value } from "../../wire/rec
 import { visitWords } from "../../words/visit";
 import { showDate, showTime, words } from "../../words/words";
 import { beginRun } from "./begin";
+import { Connect } from "./connect";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
 import { AirFields, airAsLast, airOf, airShown, airToRemember, hasColumn, parsed } from "./surroundings";
 
 const w = visitWords.setUp;
 
-/** What a visit has of its own as soon as one of these is there, corrections among them. */
+/** A visit with one of these has been set up, also if it was corrected. */
 const begun = ["standard", "surroundings", "barometer", "signature"];
 
-/** isFresh says that nothing was chosen for a visit yet, so that what suits is offered at once. */
+/**
+ * isFresh says that nothing was chosen for a visit yet, so that the suitable choice is offered at
+ * once.
+ */
 export const isFresh = (visit: RecordState): boolean => begun.every((f) => value(visit, f) === undefined);
 
-/** useBeside finds the best meter or barometer; null where none suits, undefined until it is known. */
+/** useBeside finds the best meter or barometer; null if none is suitable, undefined until known. */
 function useBeside(visit: RecordState, standards: RecordState[], as: Beside, wanted: boolean) {
   const [best, set] = useState<Candidate | null | undefined>();
   useEffect(() => {
@@ -44,7 +48,7 @@ function useBeside(visit: RecordState, standards: RecordState[], as: Beside, wan
   return wanted ? best : null;
 }
 
-/** Row is one line of what will be used, with the way to change it. */
+/** Row is one line of what will be used, with a button to change it. */
 function Row({ name, onChange, children }: { name: string; onChange: () => void; children: ComponentChildren }) {
   return (
     <>
@@ -77,22 +81,23 @@ function Chosen({ of: c }: { of: Candidate }) {
 type SetUpProps = {
   visit: RecordState;
   found: Found;
-  /** The best that suits, or the one of the last stop. */
+  /** The best suitable one, or the one of the last stop. */
   standard: Candidate;
   standards: RecordState[];
-  /** Its run may begin at once: it stands on no manifold. */
+  /** Its run may begin at once: it shares no manifold. */
   alone: boolean;
   /** The choice of another standard. */
   onOther: () => void;
 };
 
 /**
- * SetUp states on one screen what a visit will use: the standard that suits best, what is read
- * beside it, the air and the height, from the last stop where they are known. One button begins;
- * each line can be changed.
+ * SetUp states on one screen what a visit will use: the most suitable standard, the device read
+ * beside it, the air and the height, from the last stop if they are known. One button begins; each
+ * line can be changed.
  */
 export function SetUp({ visit, found, standard, standards, alone, onOther }: SetUpProps) {
   const site = useRecord(visit.site);
+  const method = readField("visit", visit, "method");
   const meter = useBeside(visit, standards, "meter", found.meter);
   const barometer = useBeside(visit, standards, "barometer", standard.barometer);
   const [last] = useState(() => lastChoice("surroundings", 12));
@@ -101,7 +106,7 @@ export function SetUp({ visit, found, standard, standards, alone, onOther }: Set
   const k = useKeep();
   const typed = parsed(draft);
   const asLast = airAsLast(last);
-  // What the last stop did not say is typed here.
+  // The last stop did not have these, so they are typed here.
   const open = ["temperature_c", ...(standard.barometer ? ["pressure_hpa"] : [])].filter(
     (f) => (asLast[f] ?? "") === "",
   );
@@ -110,7 +115,7 @@ export function SetUp({ visit, found, standard, standards, alone, onOther }: Set
     if (unserved) onOther();
   }, [unserved]);
   const waiting = site === undefined || meter === undefined || barometer === undefined || unserved;
-  /** used writes what is measured with. */
+  /** used writes the devices of the measurement. */
   const used = async (): Promise<{ [name: string]: Json }> => {
     rememberLast("standard", { key: `${standard.standard.id} ${standard.index}` });
     return {
@@ -139,7 +144,17 @@ export function SetUp({ visit, found, standard, standards, alone, onOther }: Set
       <h1>{w.title}</h1>
       <dl class="facts set-up">
         <dt>{w.method}</dt>
-        <dd>{readField("visit", visit, "method").name}</dd>
+        <dd>
+          <span>
+            {method.name}
+            {method.reason === "" ? null : (
+              <span class="small quiet">
+                <br />
+                {method.reason}
+              </span>
+            )}
+          </span>
+        </dd>
         <Row name={visitWords.standard.title} onChange={onOther}>
           <Chosen of={standard} />
         </Row>
@@ -169,6 +184,7 @@ export function SetUp({ visit, found, standard, standards, alone, onOther }: Set
         ) : null}
       </dl>
       <AirFields of={open} typed={typed} wrong={wrong} onType={(t) => setDraft(JSON.stringify(t))} />
+      <Connect visit={visit} />
       <p class="small">
         {w.check} {visitWords.run.startHint}
       </p>

@@ -16,8 +16,8 @@ import { askRules, rulesOf } from "../../records/rules";
 const w = visitWords.finish;
 
 /**
- * keyed adds what the signature says of the visit and its runs, and the signature of this device's
- * key; without either where there is no key.
+ * keyed adds the content of the visit and its runs that the signature covers, and the signature by
+ * this device's key; neither if there is no key.
  */
 async function keyed(
   visit: RecordState,
@@ -31,14 +31,14 @@ async function keyed(
     const { proof } = await keys.prove({ by, field: "signature", record: visit.id, value });
     return proof === undefined ? said : { ...value, proof };
   } catch (e) {
-    console.error(e); // the key is a proof besides; the signature is the person's
+    console.error(e); // the key is only an additional proof; the signature is the person's
     return said;
   }
 }
 
 /**
- * Sign takes the signature of whoever is logged in, which covers the visit and its runs as they
- * stand.
+ * Sign takes the signature of the logged-in person. It covers the visit and its runs in their
+ * present state.
  */
 export function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
   const user = useLink().user;

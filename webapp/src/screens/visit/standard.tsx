@@ -20,9 +20,7 @@ import { Complaint, put, useKeep } from "../../nav/keep";
 const w = visitWords.standard;
 const b = budgetWords.standard;
 
-/**
- * Row is one candidate: what it is, its ratio at the worst point, and why it is refused.
- */
+/** Row is one candidate: what it is, its ratio at the worst point, and the objections to it. */
 function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen: boolean; onChoose: () => void }) {
   const unit = unitOf(c);
   const points = Array.isArray(c.range["points"]) ? c.range["points"].length : 0;
@@ -64,9 +62,9 @@ const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
 /**
- * ChooseStandard offers what suits on one screen with all that a visit will use; behind it are all
- * standards with what speaks against each, and a reason is asked for such a choice. A visit that
- * stands alone, on no manifold, begins at once.
+ * ChooseStandard offers the suitable standard on one screen with everything that a visit will use.
+ * Behind it are all standards with the objections to each; choosing one with objections needs a
+ * reason. A visit without a manifold begins at once.
  */
 export function ChooseStandard({ visit, alone = false }: { visit: RecordState; alone?: boolean }) {
   const standards = useKind("standard");
@@ -85,8 +83,8 @@ export function ChooseStandard({ visit, alone = false }: { visit: RecordState; a
       (c) => {
         if (!here) return;
         const same = lastChoice("standard", 24 * 7);
-        // The one of the last stop comes first where nothing speaks against it, and is chosen; else
-        // the best is.
+        // The standard of the last stop comes first and is chosen if there are no objections;
+        // otherwise the best is.
         const before = c.list.find((one) => serves(one) && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
         setFound({ ...c, list });
@@ -119,7 +117,7 @@ export function ChooseStandard({ visit, alone = false }: { visit: RecordState; a
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
     if (last?.code === "programme") return k.say(w.programme(sentence(last.text ?? "")));
-    // No reason makes a barred one a standard for this.
+    // No reason can make a barred one a standard for this visit.
     const barred = [it, ...beside].find((c) => c.barred);
     if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
     if (absolute && !air) return k.say(w.needBarometer);

@@ -28,29 +28,57 @@ export function cautionCodes(
   return [...new Set([...always, ...more])].filter((c) => c !== "");
 }
 
-/** Cautions has every caution ticked before the first pressure step. */
-export function Cautions({ visit, again = false }: { visit: RecordState; again?: boolean }) {
+type CautionsProps = {
+  visit: RecordState;
+  again?: boolean;
+  /** The permit's number that another gauge of its manifold was given, "" for none. */
+  permitOfSet?: string | undefined;
+};
+
+/**
+ * Cautions has every caution ticked before the first pressure step. The permit's number is asked for
+ * once where several gauges stand on one manifold.
+ */
+export function Cautions({ visit, again = false, permitOfSet }: CautionsProps) {
   const w = cautionWords;
   const method = useRecord(readField("visit", visit, "method").id);
   const instrument = useRecord(text(visit, "instrument"));
   const [ticked, tick] = useState<string[]>([]);
   const [right, setRight] = useDraft(`${visit.id} cautions put right`);
+  const [permit, setPermit] = useDraft(
+    `${visit.id} permit`,
+    readField("visit", visit, "cautions").permit || permitOfSet,
+  );
+  const [ownPermit, setOwnPermit] = useState(permitOfSet === undefined);
   const k = useKeep();
   if (method === undefined || instrument === undefined) return <p class="quiet">{words.shell.loading}</p>;
   const codes = cautionCodes(method, instrument);
   const all = codes.every((c) => ticked.includes(c));
+  const permitted: { permit?: string } = permit.trim() === "" ? {} : { permit: permit.trim() };
   const go = () => {
     if (again && right.trim() === "") return k.say(stopWords.needPutRight);
     k.keep(() =>
       put(visit, {
-        cautions: { codes, met: true, at: new Date().toISOString(), ...(again ? { put_right: right.trim() } : {}) },
+        cautions: {
+          codes,
+          met: true,
+          at: new Date().toISOString(),
+          ...permitted,
+          ...(again ? { put_right: right.trim() } : {}),
+        },
       }),
     );
   };
   const stop = () =>
     k.keep(() =>
       put(visit, {
-        cautions: { codes, met: false, open: codes.filter((c) => !ticked.includes(c)), at: new Date().toISOString() },
+        cautions: {
+          codes,
+          met: false,
+          open: codes.filter((c) => !ticked.includes(c)),
+          at: new Date().toISOString(),
+          ...permitted,
+        },
       }),
     );
   return (
@@ -72,6 +100,23 @@ export function Cautions({ visit, again = false }: { visit: RecordState; again?:
           </li>
         ))}
       </ul>
+      {ownPermit ? (
+        <Field label={w.permit} hint={w.permitHint} value={permit} onInput={setPermit} />
+      ) : (
+        <dl class="facts set-up">
+          <dt>{w.permit}</dt>
+          <dd>
+            <span>
+              <strong>{permit === "" ? w.permitNone : permit}</strong>
+              <br />
+              <span class="small quiet">{w.permitOfSet}</span>
+            </span>
+            <Button kind="quiet" label={w.permitChange} onClick={() => setOwnPermit(true)}>
+              {visitWords.setUp.change}
+            </Button>
+          </dd>
+        </dl>
+      )}
       {again ? <Field label={stopWords.putRight} value={right} onInput={setRight} lines={2} /> : null}
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={!all || k.busy} onClick={go}>
@@ -88,7 +133,7 @@ export function Cautions({ visit, again = false }: { visit: RecordState; again?:
   );
 }
 
-/** Identity asks whether this is the instrument, and how it looks. */
+/** Identity asks whether this is the instrument, and about its condition. */
 export function Identity({ visit, again = false }: { visit: RecordState; again?: boolean }) {
   const w = stopWords.identity;
   const item = readField("visit", visit, "item");

@@ -18,15 +18,15 @@ const w = visitWords.surroundings;
 
 type Condition = { field: string; label: string; unit: string; low: number; high: number; needed: boolean };
 export type Typed = { [field: string]: string };
-/** The units that a field may be typed in beside its own. */
+/** Other units in which a field may be typed. */
 const beside: { [field: string]: string[] } = {
   temperature_c: ["°C", "°F", "K"],
   pressure_hpa: ["hPa", "mbar", "kPa", "inHg", "mmHg", "psi", "bar", "Pa"],
   standard_above_m: ["m", "ft", "in", "cm"],
 };
-type Wrong = { field: string; error: string };
+export type Wrong = { field: string; error: string };
 
-/** What the air of a place can be, the calculation says. */
+/** The calculation says which values the air of a place can have. */
 const conditions: Condition[] = [
   { field: "temperature_c", label: w.temperature, unit: "°C", low: -Infinity, high: Infinity, needed: true },
   { field: "pressure_hpa", label: w.pressure, unit: "hPa", low: 0, high: Infinity, needed: false },
@@ -43,7 +43,7 @@ const density: Condition = {
 };
 const fluids = Object.entries(w.fluids);
 
-/** Fluids whose density nobody can know from their name. */
+/** Fluids whose density does not follow from their name. */
 const unknown = ["oil", "other"];
 
 const unitKey = (field: string) => `${field} unit`;
@@ -51,7 +51,7 @@ const unitKey = (field: string) => `${field} unit`;
 /** unitIn gives the unit that a field is typed in. */
 const unitIn = (c: Condition, typed: Typed) => typed[unitKey(c.field)] || c.unit;
 
-/** inOwn turns what was typed in other units into a field's own, and says what was typed. */
+/** inOwn converts values typed in other units into a field's own unit, and says what was typed. */
 async function inOwn(typed: Typed): Promise<{ own: Typed; asTyped: Typed }> {
   const own = { ...typed };
   const asTyped: Typed = {};
@@ -81,16 +81,15 @@ function readAll(wanted: Condition[], typed: Typed): { values: Typed } | Wrong {
 }
 
 /**
- * readConditions reads what was typed, with a comma or a point; the first field that does not fit
- * is named.
+ * readConditions reads what was typed, with a comma or a point, or names the first field that does
+ * not fit.
  */
 export function readConditions(typed: Typed, wanted = conditions): { values: Typed } | Wrong {
   return readAll(wanted, typed);
 }
 
 /**
- * readHead reads the column between standard and instrument; no values when both are on one
- * level.
+ * readHead reads the column between standard and instrument; no values if both are on one level.
  */
 export function readHead(typed: Typed): { values: Typed } | Wrong {
   const level = readAll([above], typed);
@@ -102,7 +101,7 @@ export function readHead(typed: Typed): { values: Typed } | Wrong {
   return "error" in rest ? rest : { values: { ...level.values, fluid, ...rest.values } };
 }
 
-/** parsed reads a draft of what was typed; nothing where it is none. */
+/** parsed reads a draft of what was typed; nothing if it is none. */
 export function parsed(draft: string): Typed {
   if (draft === "") return {};
   try {
@@ -112,7 +111,7 @@ export function parsed(draft: string): Typed {
   }
 }
 
-/** airAsLast gives what was typed of the air at the last stop, with its units. */
+/** airAsLast gives the air conditions typed at the last stop, with their units. */
 export function airAsLast(last = lastChoice("surroundings", 12)): Typed {
   return Object.fromEntries(
     conditions.flatMap((c) =>
@@ -121,24 +120,26 @@ export function airAsLast(last = lastChoice("surroundings", 12)): Typed {
   );
 }
 
-/** airShown lists what was typed of the air, each with its unit. */
+/** airShown lists the typed air conditions, each with its unit. */
 export const airShown = (typed: Typed): string =>
   conditions
     .filter((c) => (typed[c.field] ?? "") !== "")
     .map((c) => `${showDecimal(typed[c.field] ?? "")}\u00a0${unitIn(c, typed)}`)
     .join(" · ");
 
-/** hasColumn says whether what fills the line counts: a differential instrument has two legs. */
+/** hasColumn says whether the fluid in the line matters: a differential instrument has two legs. */
 export const hasColumn = (visit: RecordState) => readField("visit", visit, "item").range.mode !== "differential";
 
 /** withBarometer says whether a barometer was chosen for a visit. */
 const withBarometer = (visit: RecordState) => readField("visit", visit, "barometer").id !== "";
 
-/** wantedOf gives what is asked of the air: a barometer's reading is a part of each pressure. */
+/**
+ * wantedOf gives the air conditions to ask for. A barometer's reading is a part of each pressure.
+ */
 const wantedOf = (barometer: boolean) =>
   barometer ? conditions.map((c) => (c.field === "pressure_hpa" ? { ...c, needed: true } : c)) : conditions;
 
-/** airToRemember gives of what was typed of the air what is offered at the next stop. */
+/** airToRemember gives the typed air conditions that are offered at the next stop. */
 export const airToRemember = (typed: Typed): Typed =>
   Object.fromEntries(
     conditions.flatMap((c) => {
@@ -153,7 +154,7 @@ export const airToRemember = (typed: Typed): Typed =>
   );
 
 /**
- * airOf turns what was typed into what a visit keeps of the air and the column, or names the field
+ * airOf turns what was typed into the visit's fields for the air and the column, or names the field
  * that does not fit.
  */
 export async function airOf(
@@ -171,7 +172,7 @@ export async function airOf(
   const surroundings = { ...air.values, ...(height === "" ? {} : { height_m: height }) };
   const fields: { [name: string]: Json } = { surroundings };
   if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravityOf(site) };
-  // There was one before it was corrected.
+  // There was a column before the correction.
   else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" };
   if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
   const [first] = (await call("place", surroundings)).findings;
@@ -188,7 +189,7 @@ type BoxProps = {
   onType: (field: string, v: string) => void;
 };
 
-/** Box is the field of one condition, in the unit that is chosen beside it. */
+/** Box is the field of one condition, in the unit chosen beside it. */
 function Box({ of: c, typed, hint = "", wrong, onType }: BoxProps) {
   const units = beside[c.field];
   return (
@@ -205,7 +206,7 @@ function Box({ of: c, typed, hint = "", wrong, onType }: BoxProps) {
   );
 }
 
-/** AirFields are the fields of some conditions of the air, by their names. */
+/** AirFields are the fields of the named air conditions. */
 export function AirFields({
   of,
   typed,
@@ -229,8 +230,48 @@ export function AirFields({
 }
 
 /**
- * Surroundings asks for the air around, and for the column between standard and instrument if there
- * is one.
+ * Column is the height of the standard above an instrument, with the fluid in the line if there is
+ * a column.
+ */
+export function Column({
+  typed,
+  label,
+  hint = w.headHint,
+  ask = true,
+  wrong,
+  onType,
+}: {
+  typed: Typed;
+  label?: string;
+  hint?: string;
+  /** Whether to ask for the fluid; the gauges of one manifold share it. */
+  ask?: boolean;
+  wrong: Wrong | undefined;
+  onType: (field: string, v: string) => void;
+}) {
+  const raised = ask && (typed[above.field] ?? "").trim() !== "";
+  return (
+    <>
+      <Box
+        of={label === undefined ? above : { ...above, label }}
+        typed={typed}
+        hint={hint}
+        wrong={wrong}
+        onType={onType}
+      />
+      {raised ? (
+        <Choice label={w.fluid} value={typed["fluid"]} onChange={(v) => onType("fluid", v)} options={fluids} />
+      ) : null}
+      {raised && unknown.includes(typed["fluid"] ?? "") ? (
+        <Box of={density} typed={typed} wrong={wrong} onType={onType} />
+      ) : null}
+    </>
+  );
+}
+
+/**
+ * Surroundings asks for the ambient conditions, and for the column between standard and instrument
+ * if there is one.
  */
 export function Surroundings({ visit }: { visit: RecordState }) {
   const kept = { ...object(visit, "surroundings"), ...object(visit, "head") };
@@ -264,11 +305,7 @@ export function Surroundings({ visit }: { visit: RecordState }) {
     <>
       <h1>{w.title}</h1>
       {wanted.map((c) => box(c, same(c) ? w.asLast(showTime(asText(last?.["at"]))) : c.needed ? "" : w.optional))}
-      {column ? box(above, w.headHint) : null}
-      {raised ? (
-        <Choice label={w.fluid} value={typed["fluid"]} onChange={(v) => type("fluid", v)} options={fluids} />
-      ) : null}
-      {raised && unknown.includes(typed["fluid"] ?? "") ? box(density, "") : null}
+      {column ? <Column typed={typed} wrong={wrong} onType={type} /> : null}
       {raised ? (
         <p class="small quiet">
           {budgetWords.gravity(asText(gravity["gravity_m_s2"]), asText(gravity["latitude_deg"]), showDecimal)}

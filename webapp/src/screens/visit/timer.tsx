@@ -4,7 +4,7 @@ import { secondsLeft } from "../../records/run";
 
 const w = visitWords.run;
 
-/** useClock gives the time, looked at four times a second and when the page is shown again. */
+/** useClock gives the time, updated four times a second and when the page is shown again. */
 export function useClock(): number {
   const [now, setNow] = useState(Date.now());
   useEffect(() => {
@@ -20,7 +20,7 @@ export function useClock(): number {
 }
 
 /**
- * Timer shows what is left of a wait; it counts by the wall, so that a locked screen changes
+ * Timer shows what is left of a wait. It follows the wall clock, so that a locked screen changes
  * nothing.
  */
 export function Timer({
@@ -35,11 +35,11 @@ export function Timer({
   over?: string;
 }) {
   const now = useClock();
-  const told = useRef(false);
+  const announced = useRef(false);
   const left = secondsLeft(from, seconds, now);
   useEffect(() => {
-    if (left > 0 || told.current) return;
-    told.current = true;
+    if (left > 0 || announced.current) return;
+    announced.current = true;
     onOver();
   }, [left]);
   return (

@@ -7,8 +7,8 @@ import { Later } from "../../parts/later";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import { type Beside, candidatesFor, usedOf } from "../../records/candidates";
 import { showRange } from "../../records/facts";
-import { askRules } from "../../records/rules";
-import { useKind } from "../../store/hooks";
+import { askRules, rulesOf } from "../../records/rules";
+import { useKind, useRecord } from "../../store/hooks";
 import { byParent, record, subscribe } from "../../store/store";
 import type { ManifoldOutput } from "../../wire/calculations.gen";
 import { readField } from "../../wire/read";
@@ -18,13 +18,17 @@ import { visitWords } from "../../words/visit";
 import { showDecimal, words } from "../../words/words";
 import { beginRun } from "./begin";
 import { closeRun } from "./closing";
+import { Connect } from "./connect";
 import { useDraft } from "./draft";
 import { loadStandard } from "./later";
 import type { Member, OnManifold, Parts } from "./manifold";
+import { airOf, Column, hasColumn, parsed, type Typed, type Wrong } from "./surroundings";
+
+type Doc = { [name: string]: Json };
 
 const tagOf = (visit: RecordState) => asText(object(visit, "item")["tag"]);
 
-/** A manifold as its records stand: its visits in order, and what comes next. */
+/** A manifold in the state of its records: its visits in order, and what comes next. */
 type Known = { members: Member[]; said: ManifoldOutput };
 
 /** knownOf reads the visits of a manifold with their runs, and asks which comes next. */
@@ -43,7 +47,7 @@ async function knownOf(ids: string[]): Promise<Known> {
   return { members, said };
 }
 
-/** useManifold follows a manifold: every change of it is read at once, the last one counts. */
+/** useManifold follows a manifold. It reads every change at once; the last one counts. */
 function useManifold(ids: string[]): Known | "fails" | undefined {
   const [known, set] = useState<Known | "fails" | undefined>();
   const key = ids.join(" ");
@@ -71,10 +75,10 @@ function useManifold(ids: string[]): Known | "fails" | undefined {
   return known;
 }
 
-/** openRun gives the run of a visit that is not closed. */
+/** openRun gives the open run of a visit. */
 const openRun = (m: Member) => m.runs.find((r) => r.kind === "run" && value(r, "closed") === undefined);
 
-/** placeOf says of a visit what the manifold asks for at it. */
+/** placeOf gives what the manifold asks for at a visit. */
 function placeOf({ members, said }: Known, visit: RecordState): OnManifold {
   const phase = (m: Member) => said.visits.find((v) => v.id === m.visit.id)?.phase;
   const here = members.find((m) => m.visit.id === visit.id);
@@ -94,15 +98,19 @@ function placeOf({ members, said }: Known, visit: RecordState): OnManifold {
         value(m.visit, "standard") !== undefined &&
         value(m.visit, "surroundings") !== undefined,
     )?.visit,
+    permit: members
+      .filter((m) => m.visit.id !== visit.id)
+      .map((m) => readField("visit", m.visit, "cautions"))
+      .find((c) => c.met)?.permit,
     next: next && next.visit.id !== visit.id ? { id: next.visit.id, tag: tagOf(next.visit) } : undefined,
     own: parts,
   };
 }
 
 /**
- * Together leads through the visits of a manifold as if they were one: what is worked on next is
- * shown, whichever of them was opened. A signed one is shown itself, and so is one whose turn is
- * over once nothing is under pressure.
+ * Together leads through the visits of a manifold as if they were one: it shows what comes next,
+ * whichever visit was opened. A signed visit is shown itself, and so is one whose turn is over once
+ * nothing is under pressure.
  */
 export function Together({ opened, show }: { opened: RecordState; show: (m: Member, on: OnManifold) => JSX.Element }) {
   const known = useManifold(readField("visit", opened, "manifold").visits);
@@ -122,7 +130,7 @@ function BeginAll({ on }: { on: OnManifold }) {
   const k = useKeep();
   const go = () =>
     k.keep(async () => {
-      // The one that is shown last: until then this screen stays.
+      // The one that is shown comes last, so that this screen stays until then.
       for (const m of [...on.shared].reverse()) await beginRun(m.visit, "as found");
     });
   return (
@@ -130,6 +138,7 @@ function BeginAll({ on }: { on: OnManifold }) {
       <h1>{w.all(on.shared.length)}</h1>
       <p class="instruction">{on.tags.join(" · ")}</p>
       <p>{w.beginHint}</p>
+      {on.shared[0] ? <Connect visit={on.shared[0].visit} opened /> : null}
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
         {w.begin(on.shared.length)}
@@ -141,7 +150,10 @@ function BeginAll({ on }: { on: OnManifold }) {
 /** heightOf gives how many metres the standard is above the instrument; 0 on one level. */
 const heightOf = (visit: RecordState) => Number(asText(object(visit, "head")["standard_above_m"]) || "0");
 
-/** sameOf finds for a visit what another one used in a role, unless anything speaks against it here. */
+/**
+ * sameOf finds for a visit the device that another visit used in a role, unless there are
+ * objections to it here.
+ */
 async function sameOf(visit: RecordState, first: RecordState, standards: RecordState[], role?: Beside) {
   const used = object(first, role ?? "standard");
   const range = showRange(asObject(used["snapshot"])["range"]);
@@ -151,14 +163,14 @@ async function sameOf(visit: RecordState, first: RecordState, standards: RecordS
 }
 
 /**
- * takeOver gives what a visit takes over from the first one of its manifold: the same standard, the
- * same meter and barometer, where nothing speaks against them here, the air around, and the column
- * between standard and instrument.
+ * takeOver gives what a visit takes over from the first one of its manifold: the same standard,
+ * meter and barometer, if there are no objections here, the air, and the column between standard
+ * and instrument.
  */
-async function takeOver(visit: RecordState, first: RecordState, standards: RecordState[]) {
+async function takeOver(visit: RecordState, first: RecordState, standards: RecordState[], column: Doc = {}) {
   const { same, meter } = await sameOf(visit, first, standards);
   if (!same) return undefined;
-  const fields: { [name: string]: Json } = { standard: await usedOf(same, "") };
+  const fields: Doc = { standard: await usedOf(same, "") };
   for (const [role, wanted] of [
     ["meter", meter],
     ["barometer", same.barometer],
@@ -172,35 +184,69 @@ async function takeOver(visit: RecordState, first: RecordState, standards: Recor
     const v = value(first, name);
     if (v !== undefined) fields[name] = v;
   }
-  return fields;
+  const answered = served(visit, first);
+  if (answered) fields["service"] = answered;
+  return { ...fields, ...column };
 }
 
 /**
- * Same takes what the first gauge is measured with for another one, or asks for it. A column that
- * is not of one level is asked about once for the set.
+ * served gives the first gauge's answers about standard, hose, medium and room, which a manifold
+ * has once: the questions that are asked here too and were answered with yes.
+ */
+function served(visit: RecordState, first: RecordState): Json | undefined {
+  const said = object(first, "service");
+  const same = rulesOf(visit).service.filter((q) => said[q] === "yes");
+  if (same.length === 0) return undefined;
+  return { ...Object.fromEntries(same.map((q) => [q, "yes"])), at: asText(said["at"]) };
+}
+
+/**
+ * columnOf gives the column of a gauge that is higher or lower than the first one: its own height
+ * with the same fluid, or what does not fit.
+ */
+async function columnOf(visit: RecordState, first: RecordState, typed: Typed, site: RecordState | null | undefined) {
+  const air = Object.fromEntries(Object.entries(object(first, "surroundings")).map(([f, v]) => [f, asText(v)]));
+  const said = await airOf(visit, { ...air, ...typed }, site, value(first, "barometer") !== undefined);
+  if ("error" in said) return said;
+  const { standard_above_m: _, ...others } = object(first, "typed");
+  const { head, typed: own } = said.fields;
+  const level = value(first, "head") === undefined ? {} : { head: { ...object(first, "head"), standard_above_m: "0" } };
+  return { fields: { ...(head ? { head } : level), typed: { ...others, ...asObject(own) } } };
+}
+
+/**
+ * Same takes the first gauge's devices and conditions for another one, or asks for them. It asks
+ * about the column between gauge and standard once for the set: the same for all, or one each.
  */
 function Same({ visit, first }: { visit: RecordState; first: RecordState }) {
   const standards = useKind("standard");
   const [ask, setAsk] = useState(false);
   const [column, setColumn] = useDraft(`${first.id} column of all`);
-  const raised = heightOf(first) !== 0;
-  const taking = !raised || column === "all";
+  const taking = column === "all" || !hasColumn(visit);
+  const take = async (own?: Doc) => {
+    const fields = await takeOver(visit, first, standards ?? [], own);
+    if (fields) await put(visit, fields);
+    else setAsk(true);
+  };
   useEffect(() => {
     if (!standards || ask || !taking) return;
-    takeOver(visit, first, standards)
-      .then((fields) => (fields ? put(visit, fields) : setAsk(true)))
-      .catch((e: unknown) => {
-        console.error(e);
-        setAsk(true);
-      });
+    take().catch((e: unknown) => {
+      console.error(e);
+      setAsk(true);
+    });
   }, [standards, taking]);
-  if (ask || column === "own") return <Later load={loadStandard} props={{ visit }} />;
-  return taking ? (
-    <p class="quiet">{w.taking}</p>
-  ) : (
+  if (ask) return <Later load={loadStandard} props={{ visit }} />;
+  if (taking) return <p class="quiet">{w.taking}</p>;
+  if (column === "own") return <OwnColumn visit={visit} first={first} onTake={take} onBack={() => setColumn("")} />;
+  const high = heightOf(first);
+  return (
     <>
       <h1>{w.columnTitle}</h1>
-      <p class="instruction">{w.column(showDecimal(String(heightOf(first))), tagOf(first))}</p>
+      <p class="instruction">
+        {high === 0
+          ? w.columnLevel(tagOf(first))
+          : w.column(showDecimal(String(Math.abs(high))), tagOf(first), high > 0)}
+      </p>
       <p>{w.columnHint}</p>
       <Button kind="main" size="tall" wide onClick={() => setColumn("all")}>
         {w.columnAll}
@@ -208,6 +254,62 @@ function Same({ visit, first }: { visit: RecordState; first: RecordState }) {
       <div class="buttons">
         <Button size="tall" onClick={() => setColumn("own")}>
           {w.columnOwn}
+        </Button>
+      </div>
+    </>
+  );
+}
+
+/** OwnColumn asks how high the standard is above one gauge of the set. */
+function OwnColumn({
+  visit,
+  first,
+  onTake,
+  onBack,
+}: {
+  visit: RecordState;
+  first: RecordState;
+  onTake: (column: Doc) => Promise<void>;
+  onBack: () => void;
+}) {
+  const { standard_above_m: height, fluid, fluid_density_kg_m3: dense } = object(first, "head");
+  const [draft, setDraft] = useDraft(
+    `${visit.id} own column`,
+    JSON.stringify({
+      standard_above_m: asText(height) || "0",
+      fluid: asText(fluid),
+      fluid_density_kg_m3: asText(dense),
+    }),
+  );
+  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const site = useRecord(visit.site);
+  const k = useKeep();
+  const typed = parsed(draft);
+  const go = () =>
+    k.keep(async () => {
+      const said = await columnOf(visit, first, typed, site);
+      if ("error" in said) return setWrong(said);
+      setWrong(undefined);
+      await onTake(said.fields);
+    });
+  return (
+    <>
+      <h1>{w.ownTitle(tagOf(visit))}</h1>
+      <Column
+        typed={typed}
+        label={w.ownHeight(tagOf(visit))}
+        hint={w.ownHint}
+        ask={asText(fluid) === ""}
+        wrong={wrong}
+        onType={(field, v) => setDraft(JSON.stringify({ ...typed, [field]: v }))}
+      />
+      <Complaint error={k.error ?? (wrong && wrong.field !== "standard_above_m" ? wrong.error : undefined)} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+        {visitWords.next}
+      </Button>
+      <div class="visit-foot">
+        <Button kind="quiet" onClick={onBack}>
+          {visitWords.finish.back}
         </Button>
       </div>
     </>
@@ -268,7 +370,9 @@ function Leave({
   );
 }
 
-/** Ways are what is seldom wanted of a run on a manifold: one gauge leaves it, or all are stopped. */
+/**
+ * Ways has what is seldom needed in a run on a manifold: one gauge leaves it, or all are stopped.
+ */
 function Ways({ onLeave }: { onLeave: (way: "leave" | "stop") => void }) {
   return (
     <>
@@ -282,7 +386,7 @@ function Ways({ onLeave }: { onLeave: (way: "leave" | "stop") => void }) {
   );
 }
 
-/** Gauge says in large letters which gauge a screen is about: one, or all of the manifold. */
+/** Gauge names in large letters the gauge that a screen is about: one, or all of the manifold. */
 function Gauge({ on }: { on: OnManifold }) {
   return on.common ? (
     <p class="gauge-now">
@@ -295,7 +399,7 @@ function Gauge({ on }: { on: OnManifold }) {
   );
 }
 
-/** Before says, above what comes before the first pressure, which of the gauges it is about. */
+/** Before names the gauges that the screens before the first pressure are about. */
 function Before({ on }: { on: OnManifold }) {
   return <p class="quiet">{w.place(on.place, on.tags.length)}</p>;
 }

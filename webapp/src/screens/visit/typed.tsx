@@ -25,7 +25,7 @@ import type { Against } from "../../records/against";
 import { everyAgainst, loadConnected } from "./later-stops";
 import { Latest } from "./latest";
 import { type Ask, type Entry, effective, entryFor } from "../../records/run";
-import { definitionOf, evaluate, type Reading, readingsOf, sheetOf } from "../../records/sheet";
+import { definitionOf, evaluate, onManifold, type Reading, readingsOf, sheetOf } from "../../records/sheet";
 
 const w = visitWords.run;
 
@@ -40,23 +40,23 @@ type Typing = {
   onApplied?: (() => void) | undefined;
   live?: Live | undefined;
   /**
-   * Keeps a correction of a run that is closed, with what follows from it; such a reading keeps the
-   * moment at which it was read.
+   * Keeps a correction of a closed run, with what follows from it. Such a reading keeps its
+   * original time.
    */
   keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
   /**
-   * What is said above the value, and the ways at the foot of the screen beside the value's own.
+   * What is shown above the value, and the links at the foot of the screen beside the value's own.
    */
   head?: ComponentChildren;
   foot?: ((own: ComponentChildren) => ComponentChildren) | undefined;
 };
 
-/** What speaks against a value, of which it is known with its unit. */
+/** The objections to a value and the unit that they are known for. */
 type Doubts = { value: string; list: Against[] };
 
 /**
- * Typed is the pad for one value, with the error it means and what is doubtful about it, before it
- * is kept.
+ * Typed is the pad for one value. It shows the resulting error and any doubts before the value is
+ * kept.
  */
 export function Typed({
   visit,
@@ -91,14 +91,14 @@ export function Typed({
   const [picked, pick] = useDraft(`${run.id} unit ${base} ${correcting?.id ?? ""}`, correcting?.unit);
   const unit = units.includes(picked) || picked === correcting?.unit ? picked || base : base;
   const read = readDecimal(typed);
-  const withUnit = (value: string | undefined) => `${value} ${unit}`; // what was asked about
+  const withUnit = (value: string | undefined) => `${value} ${unit}`; // the value that the question was about
   const others = effective(run).filter((e) =>
     keepCapture ? e.id !== correcting?.id : !(e.step === ask.step.id && e.of === ask.of),
   );
   const moment = () => (keepCapture && correcting ? correcting.at : new Date().toISOString());
   const entry = (value: string, of = unit) => ({ step: ask.step.id, of: ask.of, value, unit: of });
   const against = (value: string, of = unit, sure = false) =>
-    everyAgainst(sheetOf(visit, [], false), others, { ...entry(value, of), sure });
+    everyAgainst({ ...sheetOf(visit, [], false), ...onManifold(visit) }, others, { ...entry(value, of), sure });
   // Before the next frame, not after it: the verdict is asked for with the key press.
   useLayoutEffect(() => {
     const mine = ++turn.current;
@@ -125,7 +125,7 @@ export function Typed({
     );
   }, [read, unit, ask.step.id, ask.of]);
   useEffect(() => askWhy(false), [read]);
-  // A reason is for the value in its unit, and says nothing of the same figure in another.
+  // A reason is for the value in its unit, and not for the same number in another.
   const repick = (u: string) => {
     if (u !== unit) setReason("");
     pick(u);
@@ -154,7 +154,7 @@ export function Typed({
         if (why || keepCapture || sure) k.say(visitWords.reasonNeeded);
         return askWhy(true);
       }
-      // What is beyond the range and right all the same has strained something.
+      // A value beyond the range that is right all the same has strained something.
       const over =
         sure || keepCapture || same || said === ""
           ? undefined

@@ -12,7 +12,7 @@ import { Complaint, useKeep } from "../../nav/keep";
 
 const w = afterWords.untested;
 
-/** Untested ends a visit before its first step: why, in a sentence, with a photo of it. */
+/** Untested ends a visit before its first step: the reason, in a sentence, with a photo. */
 export function Untested({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
   const [cause, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} not tested`);

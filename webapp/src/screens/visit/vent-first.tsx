@@ -6,7 +6,7 @@ import { visitWords } from "../../words/visit";
 
 const w = visitWords.run;
 
-/** VentFirst ends what is under pressure: it goes on only once the venting is ticked. */
+/** VentFirst ends work under pressure: it continues only once the venting is ticked. */
 export function VentFirst({
   k,
   label,

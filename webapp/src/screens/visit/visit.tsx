@@ -21,6 +21,7 @@ import type { OnManifold } from "./manifold";
 /** The run of a plan, step by step. */
 const loadRunner = () => import("./runner").then((m) => m.Runner);
 
+const loadElsewhere = () => import("../../views/elsewhere").then((m) => m.Elsewhere);
 const loadTogether = () => import("./together").then((m) => m.Together);
 
 const loadJoin = () => import("./asked").then((m) => m.Join);
@@ -50,7 +51,7 @@ function Here({
 }) {
   switch (stage.kind) {
     case "cautions":
-      return <Later key="cautions" load={loadCautions} props={{ visit }} />;
+      return <Later key="cautions" load={loadCautions} props={{ visit, permitOfSet: on?.permit }} />;
     case "identity":
       return <Later key="identity" load={loadIdentity} props={{ visit }} />;
     case "halt":
@@ -106,15 +107,16 @@ function Here({
 const early: Stage["kind"][] = ["cautions", "identity", "standard", "service", "surroundings", "begin"];
 
 /**
- * VisitScreen leads through a visit; how far it is follows from the records alone, so that a
- * reload changes nothing.
+ * VisitScreen leads through a visit. Its progress follows from the records alone, so that a reload
+ * changes nothing.
  */
 export function VisitScreen({ id }: { id: string }) {
   const visit = useRecord(id);
   const runs = useChildren(id);
   const ruled = useRules(visit, runs);
   if (visit === undefined || runs === undefined) return <p class="quiet">{words.shell.loading}</p>;
-  if (visit === null) return <p>{visitWords.missing}</p>;
+  if (visit === null)
+    return <Later load={loadElsewhere} props={{ name: id, title: "", otherwise: visitWords.missing }} />;
   if (ruled === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (ruled === "fails") return <p role="alert">{visitWords.rulesFail}</p>;
   if (value(visit, "manifold") !== undefined)
@@ -127,7 +129,9 @@ export function VisitScreen({ id }: { id: string }) {
   return <Ruled {...ruled} />;
 }
 
-/** Ruled shows a visit as the rules know it; on says what a manifold asks for that it stands on. */
+/**
+ * Ruled shows a visit according to the rules. on has what its manifold asks for, if it is on one.
+ */
 function Ruled({ visit, runs, on }: { visit: RecordState; runs: RecordState[]; on?: OnManifold }) {
   const user = useLink().user;
   const [repeating, repeat] = useState(false);

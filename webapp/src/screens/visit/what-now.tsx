@@ -13,8 +13,9 @@ import { localDay } from "../../records/stops";
 type Doc = { [name: string]: Json };
 
 /**
- * useAfter works out what a visit's results, and what was said of them, lead to. The last answer
- * stays in view while the next one is worked out; current says that it is of the visit as it is now.
+ * useAfter works out what follows from a visit's results and the answers about them. The last
+ * answer stays visible while the next one is worked out; current says that it is of the present
+ * visit.
  */
 export function useAfter(visit: RecordState, runs: RecordState[]): { after: After | undefined; current: boolean } {
   const [known, set] = useState<{ visit: RecordState; runs: RecordState[]; after: After } | undefined>();
@@ -32,8 +33,8 @@ export function useAfter(visit: RecordState, runs: RecordState[]): { after: Afte
 }
 
 /**
- * WhatNow takes what happens to an instrument whose result failed: nothing goes on before it is
- * said. While an answer is being kept, onKeeping has the visit as it stood when it was given.
+ * WhatNow asks what happens to an instrument whose result failed. Nothing continues until that is
+ * answered. While an answer is being saved, onKeeping has the visit as it was when it was given.
  */
 export function WhatNow({
   visit,
@@ -139,8 +140,8 @@ export function WhatNow({
 }
 
 /**
- * SinceFailure asks what was done to a safety function since it failed: it is tested as left, not
- * as found again.
+ * SinceFailure asks what was done to a safety function since it failed: the test is as left, not as
+ * found again.
  */
 export function SinceFailure({ visit, failed }: { visit: RecordState; failed: string }) {
   const [note, setNote] = useDraft(`${visit.id} since`);

@@ -6,8 +6,8 @@ import { WayTable } from "./air-way";
 const feet = (x: number) => `${showDecimal(Math.round(x))}\u00a0ft`;
 
 /**
- * AbortCard says what to do in order when a test has to end now, with the figures of where it is,
- * and the way back.
+ * AbortCard says what to do, in order, when a test has to end now, with the figures for the present
+ * condition, and the way back.
  */
 export function AbortCard({
   way,

@@ -9,7 +9,7 @@ import { sentence } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
 
-/** Where a run is, as the calculation way says it. */
+/** Where a run is, according to the calculation way. */
 export type Way = WayOutput & Required<Pick<WayOutput, "reached" | "home">>;
 export type Condition = Way["reached"];
 export type Alone = NonNullable<Way["alone"]>;
@@ -18,12 +18,12 @@ export type Alone = NonNullable<Way["alone"]>;
 export const pressureUnits = ["Pa", "hPa", "inHg", "own"] as const;
 export type PressureUnit = (typeof pressureUnits)[number];
 
-/** What one of each unit is in Pa, from the module's table; known once a way was asked for. */
+/** The value of each unit in Pa, from the module's table; known after the first call of way. */
 let pascals: ReadonlyMap<string, number> = new Map();
-/** Decimals that are shown of each unit: about 1 Pa. */
+/** Decimals shown of each unit: about 1 Pa. */
 const places = { Pa: 1, hPa: 2, inHg: 4 } as const;
 
-/** learnPascals takes what one of each unit is in Pa. */
+/** learnPascals sets the value of each unit in Pa. */
 export function learnPascals(factors: ReadonlyMap<string, number>): void {
   pascals = factors;
 }
@@ -34,8 +34,8 @@ export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string
 }
 
 /**
- * wayFor writes what is asked about where a run is: its plan, what of it is done, and the latest
- * pressure that was measured at the field.
+ * wayFor writes the input on where a run is: its plan, what of it is done, and the latest pressure
+ * measured at the field.
  */
 export function wayFor(visit: RecordState, run: RecordState, at: number): WayInput {
   const steps = stepsOf(value(run, "plan"));
@@ -52,7 +52,7 @@ export function wayFor(visit: RecordState, run: RecordState, at: number): WayInp
   };
 }
 
-/** wayOf asks where a run is; undefined where its plan never comes back to the field. */
+/** wayOf asks where a run is; undefined if its plan never returns to the field pressure. */
 export async function wayOf(doc: WayInput): Promise<Way | undefined> {
   const [factors, { reached, home, ...said }] = await Promise.all([factorsOf("pressure"), call("way", doc)]);
   learnPascals(factors);
@@ -69,7 +69,7 @@ export type ProfilePoint = {
 };
 export type Profile = { points: ProfilePoint[]; seconds: number; route: string; beyond: string[] };
 
-/** moveOf reads a planned move, or why there is none. */
+/** moveOf reads a planned move, or the reason why there is none. */
 export function moveOf(move: WayOutput["move"]): Profile | string | undefined {
   if (!move) return undefined;
   const { points = [], duration_s: seconds = 0, route = "", violations = [], refused } = move;
@@ -107,7 +107,7 @@ export type AirPoint = {
   verdict: string;
 };
 
-/** airPoints reads the points of a finding's own object. */
+/** airPoints reads the points of a finding's section for the kind. */
 export function airPoints(finding: Doc, kind: string): AirPoint[] {
   const { points = [] } = findingOf(finding, "air")[kind as "airspeed"] ?? {};
   return points.map(

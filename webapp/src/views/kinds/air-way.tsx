@@ -2,7 +2,7 @@ import { airWords as w } from "../../words/air";
 import { showDecimal } from "../../words/words";
 import { clock, type PressureUnit, pressure, type Profile } from "./air-data";
 
-/** WayTable is a planned move as a table of set points in time. */
+/** WayTable shows a planned move as a table of set points over time. */
 export function WayTable({ way, unit }: { way: Profile; unit: PressureUnit }) {
   const shown = unit === "own" ? "hPa" : unit;
   const number = (x: number, digits: number) => showDecimal(x.toFixed(digits));

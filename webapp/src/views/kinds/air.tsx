@@ -32,7 +32,10 @@ function lastRead(entries: Entry[], units: string[]): string {
   return e ? `${showDecimal(e.value)}\u00a0${e.unit}` : w.nothing;
 }
 
-/** Board is the two columns: the condition that is wanted, what to set for it, what was read. */
+/**
+ * Board shows two columns, altitude and airspeed: the wanted condition, what to set for it, what
+ * was read.
+ */
 function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; unit: PressureUnit; brief: boolean }) {
   const aim = where.heading ?? where.reached;
   const shown = unit === "own" ? "hPa" : unit;
@@ -80,8 +83,8 @@ function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; 
 type Answer = { way: Way | undefined; failed: boolean };
 
 /**
- * useWay asks where a run is. Until the answer is about the present state it gives none: figures of
- * another condition could damage an instrument.
+ * useWay asks where a run is. It gives nothing until the answer is about the present state: the
+ * figures of another condition could damage an instrument.
  */
 function useWay(visit: RecordState, run: RecordState, at: number): Answer {
   const [said, set] = useState<(Answer & { key: string }) | undefined>();
@@ -175,8 +178,8 @@ function Aside({
 }
 
 /**
- * Live shows the error of what is being typed where it is no point of the scale: hysteresis,
- * friction, leaks.
+ * Live shows the error of the value being typed at steps that are no point of the scale:
+ * hysteresis, friction, leaks.
  */
 function Live({ visit, step, finding }: { visit: RecordState; run: RecordState; step: Step; finding: Finding }) {
   const p = airPoints(finding, readField("visit", visit, "method").definition.kind).find((one) => one.step === step.id);
@@ -211,7 +214,7 @@ function Chart({ points }: { points: AirPoint[] }) {
   );
 }
 
-/** Result draws, test by test, the error against altitude or airspeed inside its tolerance. */
+/** Result draws, test by test, the error against altitude or airspeed within its tolerance. */
 function Result({ visit, run, finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
   const points = airPoints(finding, readField("visit", visit, "method").definition.kind).filter(
     (p) => p.limit !== undefined,

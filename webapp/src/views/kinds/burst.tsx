@@ -38,7 +38,7 @@ function Off({ disc, finding, unit }: { disc: OneDisc; finding: Finding; unit: s
   );
 }
 
-/** Live is the peak as it is typed, against the marked pressure. */
+/** Live shows the peak while it is typed, against the marked pressure. */
 const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
   const disc = discsOf(finding).find((d) => d.step === step.id);
   const peak = disc?.peak;
@@ -104,7 +104,7 @@ function Disc({ disc, at: place, finding, unit }: { disc: OneDisc; at: number; f
 
 const width = 340;
 
-/** Strip shows the discs of a lot on a line of pressure, with what is allowed. */
+/** Strip shows the discs of a lot on a line of pressure, with the allowed range. */
 function Strip({ discs, finding, unit }: { discs: OneDisc[]; finding: Finding; unit: string }) {
   const peaks = discs.flatMap((d) => d.peak ?? []);
   const band = bounds(finding);
@@ -154,5 +154,5 @@ const Result: NonNullable<Kind["Result"]> = ({ visit, finding }) => {
   );
 };
 
-/** What a burst test shows of its own. */
+/** The parts that a burst test shows itself. */
 export const kind: Kind = { Live, Result };

@@ -6,11 +6,11 @@ import type { Kind } from "./kind";
 const air = () => import("./air").then((m) => m.kind);
 
 /**
- * The kinds of work with something of their own to show, each fetched when it is first needed and
- * kept for work offline.
+ * The kinds of work with parts of their own, each fetched when it is first needed and kept for work
+ * offline.
  */
 const kinds: { [name: string]: () => Promise<Kind> } = {
-  // one line for each file of this folder
+  // one line per file of this folder
   altimeter: air,
   airspeed: air,
   "vertical-speed": air,
@@ -29,7 +29,7 @@ export function kindOf(visit: RecordState): string {
   return readField("visit", visit, "method").definition.kind || "gauge";
 }
 
-/** useOwn gives what a visit's kind of work shows of its own; nothing until it is loaded. */
+/** useOwn gives the parts that a visit's kind of work shows itself; none until they are loaded. */
 export function useOwn(visit: RecordState): Kind {
   const name = kindOf(visit);
   const [own, set] = useState<Kind>(none);

@@ -24,10 +24,10 @@ function line(phase: Phase): readonly [Place, Place] | undefined {
       ];
 }
 
-/** few writes a rate with the three figures that its uncertainty supports. */
+/** few writes a rate with three digits, which its uncertainty justifies. */
 const few = (n: number | undefined) => shown(Number((n ?? 0).toPrecision(3)));
 
-/** rateOf writes a phase's rate in the unit in which it is judged. */
+/** rateOf writes a phase's rate in the unit of its limit. */
 function rateOf(phase: Phase): { rate: string; expanded: string; unit: string } {
   const flow = phase.rate_pa_m3_s;
   const unit = phase.unit_of_limit || (flow === undefined ? "Pa/s" : "Pa\u00b7m\u00b3/s");
@@ -129,5 +129,5 @@ const Result: NonNullable<Kind["Result"]> = ({ finding }) => (
   </>
 );
 
-/** What a leak test shows of its own. */
+/** The parts that a leak test shows itself. */
 export const kind: Kind = { Live, Result };

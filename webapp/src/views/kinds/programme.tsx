@@ -24,7 +24,7 @@ function Reasons({ reasons, flags }: { reasons: string[]; flags: string[] }) {
   );
 }
 
-/** Way shows how the run came to where it is. */
+/** Way shows how the run came to its present step. */
 function Way({ visit, run, brief }: { visit: RecordState; run: RecordState; brief: boolean }) {
   const course = useCourse(run, visit);
   if (brief || !course || course.reasons.length + course.flags.length === 0) return null;
@@ -36,7 +36,7 @@ function Way({ visit, run, brief }: { visit: RecordState; run: RecordState; brie
   );
 }
 
-/** pointsOf gives the readings of a finding that have a moment, in the unit of the programme. */
+/** pointsOf gives the readings of a finding that have a time, in the unit of the programme. */
 export function pointsOf(finding: Finding): {
   t: number[];
   p: number[];

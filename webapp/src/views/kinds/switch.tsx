@@ -63,7 +63,7 @@ function Cycles({ contact, unit }: { contact: Contact; unit: string }) {
   );
 }
 
-/** Live is the cycles of a contact as they come. */
+/** Live shows the cycles of a contact as they come. */
 const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
   const all = contactsOf(finding);
   const at = Number(/k(\d+)/.exec(step.id)?.[1] ?? "1") - 1;
@@ -77,7 +77,9 @@ const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
 
 const statistics = ["set", "reset", "dead_band"] as const;
 
-/** figuresOf lists the figures of a contact, each beside the one that it may be the noise of. */
+/**
+ * figuresOf lists the figures of a contact, each with the larger one of which it may be the noise.
+ */
 function figuresOf(contact: Contact): { value: number; size: number }[] {
   const { first_set: first = 0, first_apart: apart = 0 } = contact;
   return [
@@ -152,5 +154,5 @@ const Result: NonNullable<Kind["Result"]> = ({ visit, finding }) => {
   );
 };
 
-/** What a switch test shows of its own. */
+/** The parts that a switch test shows itself. */
 export const kind: Kind = { Live, Result };

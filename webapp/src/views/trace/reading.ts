@@ -39,7 +39,7 @@ export const pressureUnits = [
 export const temperatureUnits = ["degC", "degF", "K"];
 export const timeUnits = ["us", "ms", "s", "min", "h"];
 
-/** unitsFor gives the units of which a column's is chosen. */
+/** unitsFor gives the units that can be chosen for a column. */
 export function unitsFor(role: Guess): string[] {
   if (role === "pressure" || role === "barometer") return pressureUnits;
   return role === "temperature" ? temperatureUnits : [];
@@ -47,7 +47,7 @@ export function unitsFor(role: Guess): string[] {
 
 const spelled: { [unit: string]: string } = { "\u00b0C": "degC", "\u00b0F": "degF", C: "degC", F: "degF" };
 
-/** formOf begins with what a record seems to be; what cannot be seen is left open. */
+/** formOf begins with what a record seems to be. It leaves open what cannot be seen. */
 export function formOf(seen: Seen): Form {
   const states: { [word: string]: string } = {};
   for (const c of seen.columns) if (c.guess === "contact") for (const word of c.words) states[word] = "";
@@ -70,12 +70,12 @@ export function formOf(seen: Seen): Form {
   };
 }
 
-/** What a reading is wanted for. */
+/** What a reading must contain. */
 export type Want = { unit: string; mode: string; contact: boolean; to: "mean" | "extremes"; range: Doc };
 
 const at = (form: Form, role: Guess) => form.roles.indexOf(role);
 
-/** timeForm gives in which form the time is written, from the column chosen for it. */
+/** timeForm gives the form of the times in the column chosen for them. */
 export function timeForm(
   form: Form,
   columns: ColumnSeen[],
@@ -88,12 +88,11 @@ export function timeForm(
   return asText(seen.time["form"]) === "epoch" ? "epoch" : "number";
 }
 
-/** orderNeeded says whether the order of day, month and year has to be known. */
+/** orderNeeded says whether the order of day, month and year must be known. */
 export const orderNeeded = (form: Form, seen: Seen) => timeForm(form, seen.columns, seen) === "date";
 
 /**
- * readingOf puts a form together as the calculation takes it, or gives the words for what is still
- * open.
+ * readingOf turns a form into the calculation's input, or gives the words for what is still open.
  */
 export function readingOf(form: Form, seen: Seen, want: Want): { reading: Doc } | { open: string } {
   for (const role of ["time", "date", "index", "pressure", "temperature", "barometer", "contact"] as const)
@@ -140,7 +139,7 @@ export function readingOf(form: Form, seen: Seen, want: Want): { reading: Doc } 
   };
 }
 
-/** A step of time of more than so many usual ones is a gap. */
+/** A time step of more than so many usual ones is a gap. */
 const gapAfter = 5;
 
 function timeOf(form: Form, seen: Seen): Doc | string {

@@ -1,9 +1,9 @@
 import type { Step } from "../../records/run";
 
 /**
- * standsFor gives the ids of the other steps that a record of one step makes needless: of a switch
- * the cycles of that contact, of a disc the question
- * whether it burst, of a leak test what the record's own columns hold.
+ * standsFor gives the ids of the other steps that a record of one step replaces: for a switch the
+ * cycles of that contact, for a disc the question whether it burst, for a leak test the values in
+ * the record's own columns.
  */
 export function standsFor(step: Step, steps: Step[], has: { temperature: boolean; barometer: boolean }): string[] {
   const contact = /^k(\d+)\.trace$/.exec(step.id)?.[1];

@@ -29,16 +29,16 @@ import {
   unpack,
 } from "../../records/trace";
 import { standsFor } from "./stands";
-import { count, Told } from "./told";
+import { count, Used } from "./used";
 
 type Props = {
   visit: RecordState;
   run: RecordState;
   step: Step;
   kind: string;
-  /** The record that is read another way, or has another file in its place; it stays on record. */
+  /** The record that is read another way, or replaced by another file; it stays on record. */
   correcting?: Entry | undefined;
-  /** Keeps a correction of a run that is closed, with what follows from it. */
+  /** Keeps a correction of a closed run, with what follows from it. */
   keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
   onKept: () => void;
   onBack: () => void;
@@ -47,8 +47,8 @@ type Props = {
 type Done = { read: Read; reading: Doc; wrong: string | undefined };
 
 /**
- * Trace takes a step's values from a logger's file: the file is looked at, its columns confirmed,
- * the whole of it read, and kept with the visit.
+ * Trace takes a step's values from a logger's file. It looks at the file, has its columns
+ * confirmed, reads all of it, and keeps it with the visit.
  */
 export function Trace({ visit, run, step, kind, correcting, keepCapture, onKept, onBack }: Props) {
   const { low, high, ...range } = readField("visit", visit, "item").range;
@@ -56,7 +56,7 @@ export function Trace({ visit, run, step, kind, correcting, keepCapture, onKept,
   const to = kind === "leak" ? "mean" : "extremes";
   const [file, setFile] = useState<File | undefined>();
   const [plainly, setPlainly] = useState<Blob | undefined>(); // the file as it is read
-  const [same, setSame] = useState(false); // the file is that of the record that is corrected
+  const [same, setSame] = useState(false); // the file is that of the corrected record
   const [reason, setReason] = useState("");
   const [seen, setSeen] = useState<Seen | undefined>();
   const [form, setForm] = useState<Form | undefined>();
@@ -249,7 +249,7 @@ type FoundProps = {
   onColumns: () => void;
 };
 
-/** Found shows what was read, lets a part of it be chosen, and keeps it. */
+/** Found shows what was read, lets the person choose a part of it, and keeps it. */
 function Found({ done, unit, kind, to, busy, onPart, onKeep, onColumns }: FoundProps) {
   const { t, p } = done.read.samples;
   const { part: taken, thin } = done.reading;
@@ -271,7 +271,7 @@ function Found({ done, unit, kind, to, busy, onPart, onKeep, onColumns }: FoundP
       return setOpen(w.needs.part);
     setOpen(undefined);
     if (x === "" && y === "") return onPart(undefined, rows);
-    const density = length > 0 ? used / length : 1; // rows in a second of what was read
+    const density = length > 0 ? used / length : 1; // rows per second of what was read
     const span = (y === "" ? first + length : Number(y)) - (x === "" ? 0 : Number(x));
     onPart(
       { ...(x === "" ? {} : { from_s: x }), ...(y === "" ? {} : { to_s: y }) },
@@ -297,7 +297,7 @@ function Found({ done, unit, kind, to, busy, onPart, onKeep, onColumns }: FoundP
           label={w.chart(count(t.length), shown(Math.min(...p)), shown(Math.max(...p)))}
         />
       ) : null}
-      <Told read={done.read} block={block} to={to} />
+      <Used read={done.read} block={block} to={to} />
       {t.length > 0 ? (
         <>
           <h3>{w.part}</h3>

@@ -6,13 +6,13 @@ import type { Read } from "../../records/trace";
 const listed = 20;
 const grouped = new Intl.NumberFormat("en", { useGrouping: true, maximumFractionDigits: 0 });
 
-/** count writes a whole number with its thousands apart. */
+/** count writes a whole number with its thousands separated. */
 export const count = (n: number) => grouped.format(n).replaceAll(",", "\u202f");
 
 const number = (v: number) => showDecimal(Number(v.toPrecision(9)));
 
-/** Told says what of a record is used and, at its line, what is not. */
-export function Told({ read, block, to }: { read: Read; block: number; to: "mean" | "extremes" }) {
+/** Used says how much of a record is used and, with its line, what is not. */
+export function Used({ read, block, to }: { read: Read; block: number; to: "mean" | "extremes" }) {
   const s = read.state;
   const n = (name: string) => asNumber(s[name]) ?? 0;
   const missing = Object.entries(w.missing).filter(([name]) => n(`missing_${name}`) > 0);
@@ -37,7 +37,7 @@ export function Told({ read, block, to }: { read: Read; block: number; to: "mean
       {n("faults") > 0 ? (
         <>
           <p class="caution">{w.faults(count(n("faults")))}</p>
-          <ul class="trace-told">
+          <ul class="trace-notes">
             {read.faults.slice(0, listed).map((f, i) => (
               <li key={i}>
                 <strong>{w.line(f.line)}</strong> {f.cell === "" ? "" : `\u201c${f.cell}\u201d: `}
@@ -56,7 +56,7 @@ export function Told({ read, block, to }: { read: Read; block: number; to: "mean
       {n("gaps") > 0 ? (
         <>
           <p class="caution">{w.gaps(count(n("gaps")))}</p>
-          <ul class="trace-told">
+          <ul class="trace-notes">
             {read.gaps.slice(0, listed).map((g) => (
               <li key={g.line}>
                 <strong>{w.line(g.line)}</strong>{" "}
