@@ -8,7 +8,7 @@ import { sentence, words } from "../words/words";
 
 const w = officeWords;
 
-/** saying writes what went wrong for a person. */
+/** saying writes an error as a sentence for a person. */
 export function saying(e: unknown): string {
   if (!(e instanceof LinkError)) {
     console.error(e);
@@ -21,8 +21,8 @@ export function saying(e: unknown): string {
 export type Asked<T> = { reply: T | undefined; error: string | undefined; again: () => void };
 
 /**
- * useAsk asks the office's API for a document, again when the path changes or again is called; the
- * last reply stays in view meanwhile.
+ * useAsk fetches a document from the office's API, again when the path changes or again is called.
+ * The last reply stays visible meanwhile.
  */
 export function useAsk<T>(path: string): Asked<T> {
   const [state, set] = useState<{ path: string; reply: T | undefined; error: string | undefined }>({
@@ -51,7 +51,7 @@ export function useAsk<T>(path: string): Asked<T> {
     : { reply: undefined, error: undefined, again };
 }
 
-/** Waiting shows that a reply is awaited, or why there is none. */
+/** Waiting shows that a reply is on its way, or why there is none. */
 export function Waiting({ asked }: { asked: Asked<unknown> }) {
   if (asked.error === undefined) return asked.reply === undefined ? <p class="quiet">{words.shell.loading}</p> : null;
   return (
@@ -62,7 +62,7 @@ export function Waiting({ asked }: { asked: Asked<unknown> }) {
   );
 }
 
-/** useDoing runs one thing at a time and keeps what went wrong with it. */
+/** useDoing runs one action at a time and keeps its error. */
 export function useDoing() {
   const [busy, setBusy] = useState(false);
   const [error, say] = useState<string | undefined>();
@@ -82,7 +82,7 @@ export function send(path: string, body: unknown, method = "POST"): Promise<unkn
   return ask(path, { method, body: JSON.stringify(body) });
 }
 
-/** save fetches a file from the office's API and hands it to the person. */
+/** save fetches a file from the office's API and saves it for the person. */
 export async function save(path: string, name: string, init?: RequestInit): Promise<void> {
   const response = await link.request(path, init);
   if (!response.ok) {
@@ -97,7 +97,7 @@ export async function save(path: string, name: string, init?: RequestInit): Prom
   download(name, await response.blob());
 }
 
-/** Complaint says what went wrong with what a person did. */
+/** Complaint shows what went wrong with a person's action. */
 export function Complaint({ error }: { error: string | undefined }) {
   return error === undefined ? null : (
     <p class="complaint" role="alert">
@@ -106,7 +106,7 @@ export function Complaint({ error }: { error: string | undefined }) {
   );
 }
 
-/** Facts is a list of names with what they are; those without a value are left out. */
+/** Facts is a list of names and values. It leaves out those without a value. */
 export function Facts({ facts }: { facts: [string, ComponentChildren][] }) {
   const known = facts.filter(([, v]) => v !== "" && v !== undefined && v !== null);
   return known.length === 0 ? (

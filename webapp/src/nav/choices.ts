@@ -12,7 +12,7 @@ function read(key: string): string | null {
   }
 }
 
-/** choose keeps a choice of this device, as long as its browser keeps anything. */
+/** choose keeps a setting of this device, as long as its browser keeps any data. */
 export function choose(key: string, v: string): void {
   try {
     localStorage.setItem(key, v);
@@ -45,8 +45,8 @@ function applyTheme(t: Theme): void {
 }
 
 /**
- * applyChoices sets what was chosen earlier; the decimal mark follows the device until someone
- * chooses.
+ * applyChoices applies the saved choices. The decimal mark follows the device until somebody
+ * chooses one.
  */
 export function applyChoices(): void {
   tellIn(sentence);
@@ -57,7 +57,7 @@ export function applyChoices(): void {
   setDecimalMark(m === "," || m === "." ? m : local);
 }
 
-/** keptRegister gives how somebody looked at the register last on this device. */
+/** keptRegister gives the last view of the register on this device. */
 export const keptRegister = (): string => read("register") ?? "";
 
 /** keepRegister keeps it. */

@@ -5,10 +5,10 @@ import { Button } from "../parts/button";
 import { officeWords } from "../words/office";
 import type { Asked } from "./asking";
 
-/** What comes together is looked at together. */
+/** News within this many milliseconds is handled together. */
 const together = 150;
 
-/** useNews calls fn soon after something came into the office's journal that concerns the page. */
+/** useNews calls fn soon after news of the office's journal that concerns the page. */
 export function useNews(concerns: (n: News) => boolean, fn: () => void): void {
   const now = useRef({ concerns, fn });
   now.current = { concerns, fn };
@@ -28,13 +28,13 @@ export function useNews(concerns: (n: News) => boolean, fn: () => void): void {
   }, []);
 }
 
-/** What is shown of a reply, written out: that somebody looked at it changes nothing of that. */
+/** The visible part of a reply as text: who has looked at it does not count. */
 const shown = (reply: unknown): string =>
   JSON.stringify(reply, (name, v: unknown) => (name.startsWith("seen.") ? undefined : v)) ?? "";
 
 /**
- * Fresh says that what is shown of a record has changed since, and shows it when it is asked to:
- * somebody may be reading or writing there.
+ * Fresh says that a shown record has changed since, and shows the change on request, since somebody
+ * may be reading or typing there.
  */
 export function Fresh<T>({ path, record, asked }: { path: string; record: string; asked: Asked<T> }) {
   const [later, set] = useState("");
@@ -43,7 +43,7 @@ export function Fresh<T>({ path, record, asked }: { path: string; record: string
     () =>
       ask(path).then(
         (reply) => set(shown(reply)),
-        () => undefined, // the page says what is wrong when something is done on it
+        () => undefined, // the page reports the error when somebody acts on it
       ),
   );
   if (later === "" || later === shown(asked.reply)) return null;

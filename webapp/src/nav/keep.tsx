@@ -4,7 +4,7 @@ import { commit, StoreError } from "../store/store";
 import type { Json, RecordState } from "../wire/records";
 import { visitWords } from "../words/visit";
 
-/** put writes fields of a record that is already there. */
+/** put writes fields of an existing record. */
 export async function put(record: RecordState, fields: { [field: string]: Json }): Promise<void> {
   const set = Object.entries(fields).map(([field, value]) => ({ field, value }));
   await commit({ record: record.id, kind: record.kind, site: record.site, parent: record.parent, set });
@@ -26,8 +26,8 @@ export type Keep = {
 };
 
 /**
- * useKeep runs one writing at a time and says at once what could not be kept; what was typed is
- * left alone.
+ * useKeep runs one write at a time and reports at once what could not be kept. It leaves what was
+ * typed as it is.
  */
 export function useKeep(): Keep {
   const [busy, setBusy] = useState(false);
@@ -46,7 +46,7 @@ export function useKeep(): Keep {
   return { busy, error, say, keep };
 }
 
-/** Complaint is what went wrong, read out at once. */
+/** Complaint is an error message that is read out at once. */
 export function Complaint({ error }: { error: string | undefined }) {
   return error === undefined ? null : (
     <p class="complaint" role="alert">

@@ -11,18 +11,18 @@ export const languages: readonly (readonly [Language, string])[] = [
 /** How long the service worker may take to fetch a language over a weak line. */
 const longest = 30_000;
 
-/** tell says to service workers, present and to come, which language is to be kept. */
+/** tell tells the present and future service workers which language to keep. */
 async function tell(l: string): Promise<void> {
   await (await caches.open("choices")).put("/language", new Response(l));
 }
 
-/** keepLanguage has the language of this device kept where it is not yet, as after a first visit. */
+/** keepLanguage makes sure that this device's language is kept, as after a first visit. */
 export async function keepLanguage(l: Language): Promise<void> {
   await tell(l);
   navigator.serviceWorker.controller?.postMessage("language");
 }
 
-/** kept asks the service worker to keep the language that was told; true where none is there yet. */
+/** kept asks the service worker to keep the chosen language; true if there is no worker yet. */
 function kept(): Promise<boolean> {
   const worker = navigator.serviceWorker?.controller;
   if (!worker) return Promise.resolve(true);
@@ -35,9 +35,10 @@ function kept(): Promise<boolean> {
 }
 
 /**
- * chooseLanguage turns the page to another language, once it is kept for work without a connection.
+ * chooseLanguage switches the page to another language, once it is kept for work without a
+ * connection.
  *
- * Gives: false where its script could not be fetched; nothing has changed then.
+ * Gives: false if its script could not be fetched; nothing has changed then.
  */
 export async function chooseLanguage(l: Language): Promise<boolean> {
   await tell(l);

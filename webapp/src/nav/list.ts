@@ -1,18 +1,18 @@
-/** One that waits, in a list that somebody goes through. */
+/** One waiting item of a list that somebody works through. */
 export type Listed = { id: string; tag: string };
 
 const kept = "gaugewright:list";
 
-/** keepList keeps the list that is shown, so that the page of one knows the next. */
+/** keepList remembers the shown list, so that the page of one item knows the next. */
 export function keepList(list: Listed[]): void {
   try {
     sessionStorage.setItem(kept, JSON.stringify(list));
   } catch {
-    // storage switched off: there is no next one then
+    // storage switched off: there is no next item then
   }
 }
 
-/** nextOf gives the one after another of the list that was shown last. */
+/** nextOf gives the item after another one in the list that was shown last. */
 export function nextOf(id: string): Listed | undefined {
   try {
     const list = JSON.parse(sessionStorage.getItem(kept) ?? "[]") as Listed[];

@@ -12,7 +12,7 @@ export type Route =
   | { kind: "help"; page?: string }
   | { kind: "missing" };
 
-/** readRoute gives which screen a path means. */
+/** readRoute gives the screen of a path. */
 export function readRoute(path: string): Route {
   const parts = path.split("/").filter((p) => p !== "");
   const [first, second] = parts;
@@ -59,14 +59,14 @@ export function readRoute(path: string): Route {
 
 const moved = "gaugewright:moved";
 
-/** navigate shows another path without loading the page again. */
+/** navigate shows another path without reloading the page. */
 export function navigate(path: string, replace = false): void {
   if (replace) history.replaceState(null, "", path);
   else history.pushState(null, "", path);
   dispatchEvent(new Event(moved));
 }
 
-/** usePath follows the address; it also takes over clicks on links to our own paths. */
+/** usePath follows the address. It also handles clicks on links to our own paths. */
 export function usePath(): string {
   const [path, set] = useState(location.pathname);
   useEffect(() => {

@@ -1,14 +1,14 @@
 import { download } from "../parts/download";
 import { LinkError, link } from "../link/link";
 
-/** A file that the browser lets a page write piece by piece; not every browser does. */
+/** A file that a page can write piece by piece, in browsers that allow it. */
 type Writable = { createWritable(): Promise<WritableStream<Uint8Array>> };
 type Picking = { showSaveFilePicker?: (o: { suggestedName: string }) => Promise<Writable> };
 
 /**
- * saveLarge fetches a file of any size and keeps it as it comes where the browser can; elsewhere it
- * waits in memory until it is whole. It gives the bytes, or undefined where the person chose no
- * file. come hears of each piece.
+ * saveLarge fetches a file of any size. It writes the file as it comes if the browser can do that;
+ * otherwise the file waits in memory until it is complete. It gives the number of bytes, or
+ * undefined if the person chose no file. come hears of each piece.
  */
 export async function saveLarge(
   path: string,

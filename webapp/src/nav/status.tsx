@@ -20,7 +20,7 @@ export function useQueue() {
 
 /**
  * useKept says whether the browser has promised to keep this device's storage, and whether the
- * program is installed; undefined while asking.
+ * program is installed; undefined until both are known.
  */
 export function useKept(): { persisted: boolean; installed: boolean } | undefined {
   const [state, set] = useState<{ persisted: boolean; installed: boolean } | undefined>();
@@ -40,7 +40,7 @@ export function useKept(): { persisted: boolean; installed: boolean } | undefine
   return state;
 }
 
-/** useNow gives the time, renewed every half minute, for ages. */
+/** useNow gives the time, updated every half minute, for showing ages. */
 export function useNow(): number {
   const [now, set] = useState(Date.now());
   useEffect(() => {
@@ -51,8 +51,8 @@ export function useNow(): number {
 }
 
 /**
- * SyncLine says, on every screen, what has not reached the office yet and when it was last reached;
- * brief it is a sign of fixed size that leads to it.
+ * SyncLine says on every screen what has not reached the office yet and when the office was last
+ * reached. With brief it is a sign of fixed size that leads there.
  */
 export function SyncLine({ brief = false }: { brief?: boolean }) {
   const state = useLink();
@@ -72,7 +72,8 @@ export function SyncLine({ brief = false }: { brief?: boolean }) {
   else if (state.problem) parts.push(w[state.problem]);
   parts.push(state.last === undefined ? w.never : w.last(showAge(state.last, now)));
   if (kept && !kept.persisted) parts.push(kept.installed ? w.tabInstalled : w.tab);
-  // What fits one line: how much waits, and what is in the way, or when the office was last reached.
+  // What fits one line: how much waits, and the obstacle or the time of the last contact with the
+  // office.
   const last = state.last === undefined ? w.never : w.last(showAge(state.last, now));
   const short = [
     ...(q.refused.length > 0 ? [w.refused(q.refused.length)] : []),

@@ -17,7 +17,7 @@ export async function keepOffline(): Promise<void> {
   const had = navigator.serviceWorker.controller !== null;
   let reloaded = false;
   navigator.serviceWorker.addEventListener("controllerchange", () => {
-    if (!had || reloaded) return; // the very first worker takes over quietly
+    if (!had || reloaded) return; // the very first worker takes over silently
     reloaded = true;
     location.reload();
   });

@@ -3,8 +3,8 @@ import { call } from "../calc/calc";
 import type { Calculations } from "../wire/calculations.gen";
 
 /**
- * useCalc asks a calculation whenever what it is asked changes; undefined until it has replied, and
- * where it was not asked. The last reply stays until the next one has come.
+ * useCalc runs a calculation whenever its input changes; undefined until it has replied, or if
+ * there is no input. The last reply stays until the next one has come.
  */
 export function useCalc<N extends keyof Calculations>(
   name: N,

@@ -6,8 +6,9 @@ import { showDecimal } from "../words/words";
 type Asked = FiguresInput["results"];
 
 /**
- * useFigures lets the module round numbers to what their uncertainty or their limit bears, and
- * writes them with the reader's mark, in their order; none until it has replied about these.
+ * useFigures has the module round numbers to the digits that their uncertainty or limit justifies,
+ * and writes them with the reader's decimal mark, in their order; none until the module has
+ * replied.
  */
 export function useFigures(results: Asked): FiguresOutput["results"] {
   const asked = JSON.stringify(results);
@@ -21,7 +22,7 @@ export function useFigures(results: Asked): FiguresOutput["results"] {
     if (results.length > 0)
       call("figures", { results }).then(
         (f) => here && set({ asked, results: f.results.map(write) }),
-        (e: unknown) => console.error(e), // they are shown without
+        (e: unknown) => console.error(e), // the numbers are shown without it
       );
     return () => {
       here = false;
@@ -32,7 +33,7 @@ export function useFigures(results: Asked): FiguresOutput["results"] {
 
 type Judged = { error: number; low: number; high: number };
 
-/** errorIn writes what is asked about an error beside its limits. */
+/** errorIn writes the input for rounding an error beside its limits. */
 export const errorIn = ({ error, low, high }: Judged): Asked[number] => ({
   value: error,
   limit_low: low,

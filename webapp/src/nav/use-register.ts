@@ -6,8 +6,8 @@ import type { Gauge, RegisterReply } from "../records/office";
 const pause = 250;
 
 /**
- * useRegister reads what a query of the register finds, a piece at a time: again a moment after the
- * query changes, further with more.
+ * useRegister reads what a query of the register finds, piece by piece: again a moment after the
+ * query changes, and further with more.
  */
 export function useRegister(query: string) {
   const [list, setList] = useState<Gauge[] | undefined>();

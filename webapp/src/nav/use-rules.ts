@@ -2,12 +2,12 @@ import { useEffect, useState } from "preact/hooks";
 import { askRules, type Rules } from "../records/rules";
 import type { RecordState } from "../wire/records";
 
-/** A visit and its runs as the rules know them. */
+/** A visit and its runs with the answer of the rules. */
 export type Ruled = { visit: RecordState; runs: RecordState[]; rules: Rules };
 
 /**
- * useRules asks the rules about a visit whenever it or a run of it changes; until they have
- * answered, what they said before is kept.
+ * useRules asks the rules about a visit whenever it or one of its runs changes. The earlier answer
+ * stays until the new one comes.
  */
 export function useRules(
   visit: RecordState | null | undefined,

@@ -7,8 +7,8 @@ import { useNews } from "./fresh";
 const pause = 150;
 
 /**
- * useTable asks for a piece of the register, again a moment after the query changes and soon after
- * something came into the office's journal. The last piece stays in view meanwhile.
+ * useTable fetches a piece of the register, again a moment after the query changes and soon after
+ * news of the office's journal. The last piece stays visible meanwhile.
  */
 export function useTable(query: string) {
   const [state, set] = useState<{ query: string; reply?: TableReply; error?: string }>({ query: "" });

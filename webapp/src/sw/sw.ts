@@ -1,7 +1,7 @@
 declare const self: ServiceWorkerGlobalScope;
 type Built = { url: string; sha256: string };
 declare const PRECACHE: Built[];
-/** The scripts of each language but English, which devices keep that read it. */
+/** The scripts of each language but English, kept by devices set to that language. */
 declare const LANGUAGES: { [language: string]: Built[] };
 declare const BUILD: string;
 
@@ -13,7 +13,9 @@ async function digest(body: ArrayBuffer): Promise<string> {
   return Array.from(sum, (b) => b.toString(16).padStart(2, "0")).join("");
 }
 
-/** keep fetches files of this build and keeps each only if it is the very one that was built. */
+/**
+ * keep fetches files of this build and keeps each only if it is exactly the file that was built.
+ */
 async function keep(files: Built[]): Promise<void> {
   const cache = await caches.open(current);
   for (const { url, sha256 } of files) {
@@ -27,7 +29,7 @@ async function keep(files: Built[]): Promise<void> {
   }
 }
 
-/** spoken lists the files of the language that this device reads, as the page has said it. */
+/** spoken lists the files of this device's language, which the page has named. */
 async function spoken(): Promise<Built[]> {
   const said = await caches.match("/language");
   return LANGUAGES[said ? await said.text() : ""] ?? [];
@@ -42,7 +44,7 @@ async function fill(): Promise<void> {
   }
 }
 
-/** learn keeps the language that was chosen just now, and answers whether it is kept. */
+/** learn keeps the newly chosen language, and answers whether it is kept. */
 async function learn(answer: MessagePort | undefined): Promise<void> {
   const kept = await spoken()
     .then(keep)
@@ -65,7 +67,7 @@ async function fromCache(url: string, request: Request): Promise<Response> {
 self.addEventListener("install", (e) => e.waitUntil(fill()));
 self.addEventListener("activate", (e) => e.waitUntil(activate()));
 self.addEventListener("message", (e) => {
-  // Sent by the page when a person has accepted the update; never by itself.
+  // The page sends this when a person has accepted the update; it never happens by itself.
   if (e.data === "switch") e.waitUntil(self.skipWaiting());
   if (e.data === "language") e.waitUntil(learn(e.ports[0]));
 });
