@@ -1,5 +1,5 @@
-// A gauge that measures from the vacuum, on a phone without a network: the standard measures from
-// the air, so the barometer beside it is chosen, shown in the steps, signed and certified.
+// An absolute gauge on a phone without a network. The standard is a gauge-pressure one, so the
+// barometer beside it is chosen, shown in the steps, signed and certified.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { after, before, test } from "node:test";
@@ -28,7 +28,7 @@ after(async () => {
 const { press, here, sign } = hand(() => page);
 const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").replace(",", "."));
 
-test("a gauge standard is taken with the barometer; the steps say what it shows", async () => {
+test("a gauge-pressure standard is used with the barometer; the steps show its reading", async () => {
   await page.getByRole("link", { name: "Find" }).click();
   await page.getByRole("searchbox").fill("PX-1");
   await page.getByRole("link", { name: /PX-1/ }).first().click();
@@ -74,7 +74,7 @@ test("a gauge standard is taken with the barometer; the steps say what it shows"
   await sign();
 });
 
-test("the office calculates it anew with the barometer's certificate, and the paper names both", async () => {
+test("the office recalculates it with the barometer's certificate, and the certificate names both devices", async () => {
   await plant.start();
   await page.goto(plant.url);
   await page.getByText("All work sent").waitFor({ timeout: 60000 });
@@ -84,7 +84,7 @@ test("the office calculates it anew with the barometer's certificate, and the pa
   assert.ok(!Object.keys(seen.visit.fields).some((f) => f.startsWith("check.")), "phone and office agree");
   const finding = seen.runs[0].fields.finding.heads[0].value;
   assert.equal(finding.verdict, "pass", finding.reason);
-  // The barometer of the demo shows 0.07 hPa too much: the pressure was lower than it was set to by that.
+  // The demo's barometer reads 0.07 hPa high, so the true pressure was that much below the set one.
   for (const p of finding.points)
     assert.ok(Math.abs(p.error - 0.00007) < 0.00002, `${p.point} bar: error ${p.error}, want 0.00007 bar`);
   const { certificate } = await reviewer(`/api/office/visits/${visit}/approve`, "POST", { covers: seen.covers, effect: "nothing was touched" });

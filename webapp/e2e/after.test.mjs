@@ -1,6 +1,6 @@
-// What happens around the work: a failure and its ways on, bypasses that are ticked off, a safety
-// function that is not found twice, work that cannot be done today. On a phone without a network,
-// through reloads; then the office has it, and what can hurt somebody first.
+// What happens around the work: a failure and what follows, bypasses that are ticked off, a safety
+// function that is not tested as found twice, work that cannot be done today. On a phone without a
+// network, through reloads; then the office has it, with what can hurt somebody first.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PNG } from "pngjs";
@@ -8,6 +8,7 @@ import { author } from "./author.mjs";
 import { bar, contact, gauge, percent, today } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
+import { atSizes } from "./sizes.mjs";
 import { choosing, hand, prepare, run } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
@@ -69,7 +70,9 @@ after(async () => {
 
 const { press, title, here, start, sign } = hand(() => page);
 
-/** found does the whole as-found run of a gauge, which shows so much more than what is applied. */
+/**
+ * found does a gauge's whole as-found run, in which it shows that much more than what is applied.
+ */
 async function found(tag, off) {
   visits[tag] = await start(plant, ids[tag]);
   await prepare(page);
@@ -81,11 +84,12 @@ async function found(tag, off) {
   await page.getByText("As found: result").waitFor();
 }
 
-test("a failure asks what happens to the gauge: left in service, it says by whom and until when", async () => {
+test("after a failure the screen asks what happens to the gauge: left in service, by whom and until when", async () => {
   await found("AFT-1", 0.5);
   const asked = page.getByRole("heading", { name: "It failed. What happens to it now?" });
   await asked.waitFor();
   await sound(page, "a failure");
+  await atSizes(page, "after a failure");
   await snap(page, "after-fail");
   assert.equal(await page.getByRole("button", { name: "To the signature" }).count(), 0);
   await page.getByLabel("Leave it in service").check();
@@ -102,6 +106,7 @@ test("a failure asks what happens to the gauge: left in service, it says by whom
   assert.equal(await page.getByLabel("Who decided this").inputValue(), "Shift lead Oru");
   await page.getByLabel("Until", { exact: true }).fill("2199-12-31");
   await sound(page, "left in service");
+  await atSizes(page, "left in service");
   await snap(page, "after-stays");
   await press("Next");
   await title("Remark and photo");
@@ -153,10 +158,11 @@ test("taken out, it has a defect label with its code", async () => {
   await page.getByLabel("Sticks or is slow").check();
   await page.getByLabel("What is wrong with it").fill("Hangs at 4 bar, then jumps");
   await sound(page, "taken out");
+  await atSizes(page, "taken out");
   await press("Next");
   const label = page.getByRole("img", { name: "Defect label of AFT-3" });
   await label.waitFor();
-  // The code on the label is that of the instrument's page: its modules are drawn.
+  // The code on the label is that of the instrument's page; its modules are drawn.
   await page.waitForFunction(() =>
     decodeURIComponent(document.querySelector("img[alt^='Defect label']")?.src ?? "").includes("h1v1h-1z"),
   );
@@ -164,6 +170,7 @@ test("taken out, it has a defect label with its code", async () => {
   for (const said of ["OUT OF SERVICE", "AFT-3", "Sticks or is slow", "Hangs at 4 bar, then jumps"])
     assert.ok(svg.includes(said), said);
   await sound(page, "defect label");
+  await atSizes(page, "defect label");
   await snap(page, "after-label");
   await sign();
   await label.waitFor();
@@ -184,6 +191,7 @@ test("a safety function: bypasses are listed and ticked off, and what failed is 
   await press("Add to the list");
   await page.locator("li").getByText("Inhibit 7").waitFor();
   await sound(page, "bypasses");
+  await atSizes(page, "bypasses");
   await snap(page, "after-bypasses");
   await page.reload();
   await page.locator("li").getByText("Jumper 14").waitFor();
@@ -214,7 +222,7 @@ test("a safety function: bypasses are listed and ticked off, and what failed is 
   await sound(page, "bypasses ticked off");
   await sign();
 
-  // The next visit does not find it again.
+  // The next visit does not test it as found again.
   visits["AFT-9"] = await start(plant, ids["AFT-9"]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press("All checked: go on");
@@ -265,14 +273,14 @@ test("a transmitter: its meter is chosen with the standard, and the result has i
   await page.getByText(/Error of zero/).waitFor();
   await sound(page, "a transmitter's result");
   await snap(page, "after-signal");
-  await page.getByText("Where U comes from").first().click();
-  await page.getByText("Certificate of the meter").first().waitFor();
+  await page.getByText("Uncertainty budget").first().click();
+  await page.getByText("Certificate of the output meter").first().waitFor();
   const finding = await page.evaluate(() => document.querySelector("main").innerText);
   assert.match(finding, /pass/);
   assert.equal((await kept(page, visits["AFT-8"])).meter.snapshot.serial, "LM-2");
 });
 
-test("what cannot be tested today says why, in a sentence, with a photo", async () => {
+test("an instrument that cannot be tested today gets a reason, in a sentence, with a photo", async () => {
   visits["AFT-4"] = await start(plant, ids["AFT-4"]);
   await press("Cannot be tested today");
   await title("Cannot be tested today");
@@ -291,6 +299,7 @@ test("what cannot be tested today says why, in a sentence, with a photo", async 
     });
   await page.getByText("1 photo kept").waitFor();
   await sound(page, "cannot be tested");
+  await atSizes(page, "cannot be tested");
   await snap(page, "after-untested");
   await press("End here: cannot be tested");
   await page.getByText("Not tested: The tapping is G 1/4").waitFor();

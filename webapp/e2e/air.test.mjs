@@ -1,6 +1,6 @@
 // Pitot-static work on a phone without a network: an altimeter and an airspeed indicator of the
-// hangar's workshop, each through its whole plan, with the abort card, the way in time and the way
-// back to the measured pressure of the field, signed; then sent, calculated anew at the office, and
+// hangar's workshop, each through its whole plan, with the abort card, the path over time and the
+// return to the measured field pressure, signed; then sent, recalculated at the office, and
 // certified.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
@@ -36,13 +36,13 @@ const picture = (name) => snap(page, `air-${name}`);
 const altitude = (inHg) => ((288.15 / 0.0065) * (1 - (inHg / 29.92126) ** 0.1902632)) / 0.3048;
 const fieldFeet = altitude(Number(field) / 33.86388640341);
 
-let aim = []; // what the board says of altitude and airspeed
+let aim = []; // what the board shows of altitude and airspeed
 
 const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").replace(/[^\d.-]/g, ""));
 
 /**
- * shows gives what a good instrument shows of the present condition, by the board and by what is asked;
- * nothing while there is no board.
+ * shows gives what a good instrument shows at the present condition, from the board and the
+ * question; nothing while there is no board.
  */
 function shows(seen) {
   if (aim.length === 0) return undefined;
@@ -52,9 +52,7 @@ function shows(seen) {
   return String(Math.round(plain(seen.unit === "kt" ? aim[1] : aim[0])));
 }
 
-/**
- * through does the whole plan; at[text]() is called once, when a screen with that text comes up.
- */
+/** through does the whole plan. at[text]() is called once, when a screen with that text appears. */
 function through(at) {
   const met = new Set();
   return walk(
@@ -84,12 +82,12 @@ async function begin(tag) {
 }
 
 /**
- * warned looks at a result's warnings: what is played in seconds is faster than the lines bear,
- * which is said once, and line by line when it is asked for.
+ * warned checks a result's warnings. The test goes faster than the lines allow, which is said once,
+ * and line by line on request.
  */
 async function warned() {
   const fast = page.locator(".caution", { hasText: "it went at no less than" });
-  await fast.waitFor(); // one alone, else this refuses
+  await fast.waitFor(); // there is only one, or this refuses
   const more = /and (\d+) more like it/.exec(await fast.innerText());
   assert.ok(more, await fast.innerText());
   assert.equal(await fast.locator("p").first().isVisible(), false);
@@ -112,7 +110,7 @@ async function sign() {
   await toSigned();
 }
 
-/** abort opens the card, which is one tap away and worked out already, and closes it. */
+/** abort opens the card, which is one tap away and already worked out, and closes it. */
 async function abort(name, ...says) {
   await press("Abort card");
   const card = page.getByRole("region", { name: "Abort", exact: true });
@@ -161,7 +159,7 @@ test("an airspeed indicator, offline, with the card at 240 kt", async () => {
       await picture("speed");
     },
     "Standing\t408\u00a0ft\t220\u00a0kt": async () => {
-      await abort("abort-airspeed", /Static stands at the field already/, /220\u00a0kt|220 kt/);
+      await abort("abort-airspeed", /Static is at the field already/, /220\u00a0kt|220 kt/);
     },
     "Target\t408\u00a0ft\t0\u00a0kt": async () => {
       await picture("back-speed");
@@ -170,7 +168,7 @@ test("an airspeed indicator, offline, with the card at 240 kt", async () => {
   await sign();
 });
 
-test("the office calculates both anew, bit for bit, and certifies the altimeter", async () => {
+test("the office recalculates both, bit for bit, and certifies the altimeter", async () => {
   await plant.start();
   await page.goto(plant.url);
   await page.getByText("All work sent").waitFor({ timeout: 60000 });

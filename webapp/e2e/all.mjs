@@ -1,6 +1,6 @@
-// Runs every browser test, a file after another, and says how long each took. A file that fails has
-// failed: it is not run again. What its pages showed at the end of each failed test is kept under
-// webapp/build/e2e. Beginnings of names run some files only.
+// Runs every browser test, one file after another, and prints how long each took. A file that fails
+// is not run again. What its pages showed at the end of each failed test is kept under
+// webapp/build/e2e. The arguments are beginnings of the names of the files to run.
 import { spawnSync } from "node:child_process";
 import { existsSync, readdirSync, rmSync } from "node:fs";
 import { join, resolve } from "node:path";

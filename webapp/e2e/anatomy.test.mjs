@@ -1,23 +1,17 @@
-// The work screen holds together on one screen: at three sizes of a phone and with text twice as
-// large, on every kind of step, the instruction with its figures, the value, its verdict, the pad
-// and the main button lie within the screen and apart from each other, and nothing moves when the
-// connection changes. And a gauge of six points up and down takes few taps from the open app to its
-// verdict.
+// The work screen fits on one screen. At three sizes of a phone and with text twice as large, on
+// every kind of step, the instruction with its figures, the value, its verdict, the pad and the
+// main button are within the screen and do not overlap, and nothing moves when the connection
+// changes. A gauge of six points up and down takes few taps from the open app to its verdict.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { burst, deadBand, furnish, gauge, leak, pressureSwitch } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { kept, Pocket, snap, sound } from "./pocket.mjs";
+import { holds, places } from "./sizes.mjs";
 import { hand, prepare } from "./visit.mjs";
 import { more, readings, walk } from "./walk.mjs";
 
-const sizes = [
-  { name: "small", width: 360, height: 640, text: 1 },
-  { name: "phone", width: 390, height: 844, text: 1 },
-  { name: "landscape", width: 844, height: 390, text: 1 },
-  { name: "large-text", width: 390, height: 844, text: 2 },
-];
 const points = ["0", "2", "4", "6", "8", "10"];
 const things = {
   gauge: {
@@ -66,100 +60,18 @@ after(async () => {
   await plant?.remove();
 });
 
-/**
- * places measures the parts of the screen: each as [left, top, right, bottom], rounded outward by
- * nothing.
- */
-const places = () =>
-  page.evaluate(() => {
-    const box = (e) => {
-      const r = e.getBoundingClientRect();
-      return [r.left, r.top, r.right, r.bottom];
-    };
-    const parts = {
-      line: ".frame > header",
-      instruction: ".bench-head > .instruction",
-      bounds: ".bench-head > .bounds",
-      timer: ".timer",
-      value: ".pad-value",
-      verdict: ".preview .said",
-      band: ".preview .limit-band, .preview .doubt",
-      pad: ".pad-keys",
-      main: ".bench-act .button.main",
-      foot: ".bench-foot",
-    };
-    const found = {};
-    for (const [name, selector] of Object.entries(parts)) {
-      const e = [...document.querySelectorAll(selector)].find((one) => one.getClientRects().length > 0);
-      if (e) found[name] = box(e);
-    }
-    const main = document.querySelector("main");
-    const head = document.querySelector(".bench-head");
-    return {
-      found,
-      keys: [...document.querySelectorAll(".pad-key")].map(box),
-      wide: [innerWidth, innerHeight],
-      scrolls: main.scrollHeight > main.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1,
-      sideways: main.scrollWidth > main.clientWidth + 1,
-      cut: head ? head.scrollHeight - head.clientHeight : 0,
-    };
-  });
-
-/** holds looks at the screen that is open, at every size. */
-async function holds(what, wanted) {
-  for (const size of sizes) {
-    await page.setViewportSize({ width: size.width, height: size.height });
-    await page.evaluate((t) => (document.documentElement.style.fontSize = t === 1 ? "" : `${100 * t}%`), size.text);
-    await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
-    const seen = await places();
-    const at = `${what}, ${size.name}`;
-    for (const part of ["line", "main", ...wanted]) assert.ok(seen.found[part], `${at}: no ${part} on the screen`);
-    const [w, h] = seen.wide;
-    for (const [part, [l, t, r, b]] of Object.entries(seen.found))
-      assert.ok(
-        l >= -1 && t >= -1 && r <= w + 1 && b <= h + 1,
-        `${at}: ${part} is not within the screen: ${[l, t, r, b].map(Math.round)} of ${w} x ${h}`,
-      );
-    const list = Object.entries(seen.found).filter(([part]) => part !== "line" && part !== "timer");
-    for (const [i, [one, a]] of list.entries())
-      for (const [other, b] of list.slice(i + 1))
-        assert.ok(
-          a[2] <= b[0] + 1 || b[2] <= a[0] + 1 || a[3] <= b[1] + 1 || b[3] <= a[1] + 1,
-          `${at}: ${one} ${a.map(Math.round)} lies over ${other} ${b.map(Math.round)}`,
-        );
-    for (const [l, t, r, b] of seen.keys)
-      assert.ok(r - l >= 55.5 && b - t >= 55.5, `${at}: a key of ${Math.round(r - l)} x ${Math.round(b - t)}`);
-    assert.ok(
-      seen.found.main[3] - seen.found.main[1] >= 55.5,
-      `${at}: the main button is ${Math.round(seen.found.main[3] - seen.found.main[1])} high`,
-    );
-    assert.ok(!seen.scrolls, `${at}: the page scrolls`);
-    assert.ok(!seen.sideways, `${at}: the page scrolls sideways`);
-    if (wanted.includes("pad")) assert.ok(seen.cut <= 2, `${at}: ${seen.cut} px of the instruction are cut off`);
-    if (process.env.SHOTS)
-      for (const theme of ["day", "night"]) {
-        await page.evaluate((t) => (document.documentElement.dataset.theme = t), theme);
-        await page.screenshot({
-          path: `${process.env.SHOTS}/anatomy-${what.replaceAll(" ", "-")}-${size.name}-${theme}.png`,
-        });
-      }
-  }
-  await page.setViewportSize({ width: 390, height: 844 });
-  await page.evaluate(() => (document.documentElement.style.fontSize = ""));
-}
-
 async function begin(name) {
   await start(plant, ids[name]);
   await prepare(page);
   await page.locator(".bench").waitFor();
 }
 
-/** met looks at each kind of screen once; wants(seen) names it and the parts that it must show. */
+/** met checks each kind of screen once. wants(seen) names it and the parts that it must show. */
 const met = new Set();
 async function meet(name, wanted) {
   if (met.has(name)) return;
   met.add(name);
-  await holds(name, wanted);
+  await holds(page, name, wanted);
 }
 
 const { press, here, start } = hand(() => page);
@@ -194,7 +106,7 @@ test("a gauge: vent, set, hold, read before and after tapping, doubt, all readin
   await page.locator(".preview .limit-band").waitFor();
   await meet("read", ["instruction", "bounds", "value", "verdict", "band", "pad"]);
   await sound(page, "the work screen");
-  // Ten times too much: asked about on this screen, put right in one tap.
+  // Ten times too much: this screen asks about it, and one tap corrects it.
   await typed("3.2");
   await page.getByText("outside the instrument's range").waitFor();
   await meet("doubt", ["instruction", "value", "band", "pad"]);
@@ -202,16 +114,16 @@ test("a gauge: vent, set, hold, read before and after tapping, doubt, all readin
   await press("Did you mean 0.32\u00a0bar?");
   await page.locator('.bench[data-looked="0.32"]').waitFor();
   assert.equal(await page.locator(".doubt").count(), 0);
-  // What is no number is not made into one.
+  // A text that is no number is not turned into one.
   await page.locator(".pad input").fill("1e9");
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.getByRole("alert").getByText("\u201c1e9\u201d is not a number").waitFor();
-  // Finer than it can be read: a reason or what can be read.
+  // Finer than the scale can be read: the screen asks for a reason or a readable value.
   await typed("0.322");
   await page.getByText("finer than it can be read").waitFor();
   await press("Keep 0.322\u00a0bar");
   await page.getByLabel("Reason", { exact: true }).waitFor();
-  await holds("why", ["instruction", "value"]);
+  await holds(page, "why", ["instruction", "value"]);
   await sound(page, "why it is right");
   await press("estimated between the marks");
   await press("Keep 0.322\u00a0bar");
@@ -241,7 +153,7 @@ test("nothing moves when the connection changes", async () => {
   await press("Target reached");
   await page.locator(".pad input").waitFor();
   await page.getByText("Time is up").waitFor();
-  const still = async () => (await places()).found;
+  const still = async () => (await places(page)).found;
   const first = await still();
   await pocket.context.setOffline(true);
   await page.locator(".sync-sign").getByText("no connection").waitFor({ timeout: 60000 });
@@ -250,8 +162,8 @@ test("nothing moves when the connection changes", async () => {
   assert.deepEqual(await still(), first);
 });
 
-test("the end of a wait is felt and heard, unless the tone is off; the screen stays on", async () => {
-  // What the page asks of the phone is noted in its place: a computer has neither motor nor lock.
+test("the end of a wait vibrates and sounds, unless the tone is off; the screen stays on", async () => {
+  // Records what the page asks of the phone: a computer has neither motor nor lock.
   await page.addInitScript(() => {
     window.asked = { felt: [], tones: 0, awake: 0, released: 0 };
     navigator.vibrate = (pattern) => window.asked.felt.push(String(pattern)) > 0;
@@ -319,7 +231,8 @@ test("a leak test: question, wait, readings", async () => {
   }
   await page.locator(".decision").waitFor();
   await meet("leak reading", ["bounds", "value", "pad"]);
-  // A reader of another unit types in that: the record keeps the value and the unit as typed.
+  // A technician who reads another unit types in that unit: the record keeps the value and the unit
+  // as typed.
   await page.locator("select.pad-unit").selectOption("kPa");
   await page.locator(".pad input").fill("599.8");
   await press("Keep 599.8\u00a0kPa");
@@ -387,7 +300,7 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   await tapped(page.getByLabel("They agree"));
   await tapped(page.getByLabel("Good"));
   await tapped(button("Next"));
-  // Standard and surroundings of the last stop are offered together, everything else is folded.
+  // Standard and surroundings of the last stop are offered together; everything else is folded.
   const facts = page.locator(".visit .facts");
   await facts.getByText("21.5\u00a0\u00b0C").waitFor();
   assert.equal(await page.locator(".standards").count(), 0);
@@ -401,7 +314,7 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   assert.equal(fields.standard.snapshot.name, offered);
   assert.equal(fields.standard.reason, undefined);
   assert.equal(fields.surroundings.temperature_c, "21.5");
-  // Each reading is half a step off: two taps on a step key and Keep; after tapping it shows the
+  // Each reading is half a step off: two taps on a step key and Keep. After tapping it shows the
   // same.
   for (let i = 0; i < 400; i++) {
     const kept = await page.locator(".visit-where").getAttribute("data-kept");
@@ -445,7 +358,7 @@ test("what differs from the last stop is changed: all standards are listed, the 
   assert.equal((await kept(page, here())).surroundings.temperature_c, "23");
 });
 
-test("what is seldom wanted is one tap away and covers the rest; a new screen begins at its top", async () => {
+test("seldom-needed actions are one tap away and cover the rest; a new screen begins at its top", async () => {
   await begin("more");
   await more(page, "Stop");
   await page.getByText("Vent the system").waitFor();

@@ -1,5 +1,6 @@
-// What a laboratory works out beside its visits: a reviewer goes through the published examples
-// H.2 and H.3 of the GUM (JCGM 100:2008, data from memory) from the observations to the budget.
+// The calculations that a laboratory needs besides its visits: a reviewer goes through the
+// published examples H.2 and H.3 of the GUM (JCGM 100:2008, data from memory) from the observations
+// to the budget.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { chromium } from "playwright-core";
@@ -40,7 +41,7 @@ async function calculate() {
   await result().or(page.getByRole("alert")).first().waitFor();
 }
 
-/** cells gives the row of a table that begins with a name. */
+/** cells gives the row of a table with a given beginning. */
 async function cells(caption, row) {
   const line = result()
     .getByRole("table", { name: caption })

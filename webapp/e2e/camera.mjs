@@ -1,4 +1,4 @@
-// A fake camera: a picture that Chromium shows as if a phone were held before it.
+// A fake camera: Chromium shows a picture as if it was in front of the phone.
 import { readFileSync, writeFileSync } from "node:fs";
 import { PNG } from "pngjs";
 

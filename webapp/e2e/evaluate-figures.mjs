@@ -1,6 +1,6 @@
-// How long the evaluation of a record of 10,000 samples, and of a gauge of 66 readings and ten
-// terms, takes in the phone's module, in Chromium with its processor slowed down four times. Use,
-// after `make build`: SHEETS=/tmp/sheets go test ./calc -run TestLongTrace -count 1 && node
+// Measures how long the evaluation of a record of 10,000 samples, and of a gauge of 66 readings and
+// ten terms, takes in the phone's module, in Chromium with its processor slowed down four times.
+// Use, after `make build`: SHEETS=/tmp/sheets go test ./calc -run TestLongTrace -count 1 && node
 // webapp/e2e/evaluate-figures.mjs /tmp/sheets
 import { readdirSync, readFileSync } from "node:fs";
 import { availableParallelism, loadavg } from "node:os";

@@ -1,6 +1,6 @@
-// Every method of the demo plant, one instrument of each, from the start of a visit to its result,
-// with answers that its own screens ask for. Nothing may be refused by a calculation on the way,
-// and no wait may hang: the page's clock is moved on where something is waited for.
+// Every method of the demo plant, with one instrument each, from the start of a visit to its
+// result, with the answers that its own screens ask for. No calculation may refuse anything on the
+// way, and no wait may hang: the page's clock is moved on during waits.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
@@ -14,7 +14,7 @@ let page;
 let works = [];
 const errors = [];
 
-// A clock that can be moved on; a reload keeps where it was moved to.
+// A clock that can be moved on. A reload keeps its time.
 const movable = () => {
   const real = Date;
   const shift = () => Number(localStorage.getItem("shift") ?? 0);
@@ -118,7 +118,7 @@ function reply(seen) {
   return value === undefined ? "0" : number(value);
 }
 
-/** waits says whether a wait of the plan is counted down. */
+/** waits says whether a wait of the plan is running. */
 const waits = async () => (await page.locator(".timer strong").count()) > 0;
 
 /** done goes through one visit to its result. */
@@ -186,7 +186,7 @@ test("the demo has a method of every kind", () => {
   );
 });
 
-test("every method is done to its result, and no calculation refuses anything on the way", {
+test("every method leads to a result, and no calculation refuses anything on the way", {
   timeout: 1_800_000,
 }, async (t) => {
   assert.ok(works.length >= 9);

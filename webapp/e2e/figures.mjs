@@ -1,5 +1,5 @@
-// Figures for people who ask how fast it is: printed, not judged, since they depend on the machine.
-// `make figures` runs it after a build.
+// Measures how fast the client is. The figures are printed and not judged, since they depend on the
+// machine. `make figures` runs this after a build.
 import { readFileSync, rmSync } from "node:fs";
 import { availableParallelism, cpus, loadavg, tmpdir } from "node:os";
 import { join } from "node:path";
@@ -40,7 +40,7 @@ try {
     Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${plant.server.pid}/status`, "utf8"))[1]) / 1000;
   say("server: memory after the start (resident)", [memory()], "MB");
 
-  // The first visit of a phone: nothing is kept yet.
+  // The first visit of a phone: nothing is stored yet.
   const cold = { 1: [], [slow]: [] };
   for (const rate of [1, slow]) {
     for (let i = 0; i < rounds; i++) {
@@ -146,10 +146,7 @@ async function throttle(page, rate) {
   await devtools.send("Emulation.setCPUThrottlingRate", { rate });
 }
 
-/**
- * usable gives the time from the navigation to the moment at which an element is shown, as the
- * page's own clock has it.
- */
+/** usable gives the time from the navigation until an element is shown, by the page's own clock. */
 async function usable(page, selector) {
   const shown = await page.waitForFunction(
     (s) => (document.querySelector(s)?.getClientRects().length ? performance.now() : undefined),
@@ -160,8 +157,8 @@ async function usable(page, selector) {
 }
 
 /**
- * pressKeys presses a digit and takes it away again, in the page, and times each press up to the
- * new error on the screen.
+ * pressKeys presses a digit and deletes it again, in the page, and times each press until the new
+ * error is on the screen.
  */
 async function pressKeys(times) {
   const button = (name) =>

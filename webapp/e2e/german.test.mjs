@@ -1,5 +1,5 @@
 // German, chosen on the device: a gauge from the round to the signature, and a run of every other
-// kind, on a phone without a network. No English is left on the way, and nothing is wider than the
+// kind, on a phone without a network. No English is left anywhere, and nothing is wider than the
 // screen, though German is longer.
 import assert from "node:assert/strict";
 import { readdirSync, readFileSync } from "node:fs";
@@ -14,7 +14,7 @@ import { look } from "./walk.mjs";
 
 const words = resolve(import.meta.dirname, "../src/words");
 
-/** Every English text of two words or more that stands among the client's words. */
+/** Every English text of two words or more among the client's words. */
 const english = readdirSync(words)
   .filter((f) => f.endsWith(".ts"))
   .flatMap((f) => [...readFileSync(join(words, f), "utf8").matchAll(/"((?:[^"\\\n]|\\.)*)"/g)])
@@ -73,7 +73,7 @@ after(async () => {
 
 const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
 
-/** spoken gives what is on the screen, and what is read out of it, line by line. */
+/** spoken gives the text on the screen and for screen readers, line by line. */
 const spoken = () =>
   page.evaluate(() => {
     const app = document.querySelector("#app");
@@ -91,7 +91,7 @@ const invented = /Air data set|Field kit \w|Test rack|Loop meter|\bDE-\d\b/g;
 
 const checked = new Set();
 
-/** german says that no English is on the screen; strictly no common English word either. */
+/** german checks that no English is on the screen; with strict, no common English word either. */
 async function german(where, strict = true) {
   const lines = await spoken();
   for (const line of lines) {
@@ -104,7 +104,7 @@ async function german(where, strict = true) {
   checked.add(where);
 }
 
-test("German is chosen on the device, is kept for work without a network, and can be left again", async () => {
+test("German is chosen on the device, works without a network, and can be switched off again", async () => {
   await page.goto(`${plant.url}/device`);
   assert.equal(await page.evaluate(() => document.documentElement.lang), "en");
   await page.getByLabel("Deutsch").check();
@@ -167,7 +167,7 @@ async function prepare(kind, at = async () => {}) {
   assert.ok(kind);
 }
 
-/** turned waits for the screen after the one that was seen, or for a complaint on it. */
+/** turned waits for the next screen, or for a complaint on the present one. */
 const turned = (seen) =>
   page.waitForFunction(
     ([was, told]) => {
@@ -181,7 +181,7 @@ const turned = (seen) =>
     { timeout: 5000 },
   );
 
-/** take keeps a value, with a reason where one is asked for. */
+/** take keeps a value, with a reason if one is asked for. */
 async function take(value, at) {
   await page.locator(".pad input").fill(value);
   const seen = await look(page);
@@ -200,7 +200,7 @@ async function take(value, at) {
   }
 }
 
-/** run does every step of the run that is open; `value(seen)` is what is typed on a pad. */
+/** run does every step of the open run; `value(seen)` is typed on a pad. */
 async function run(kind, value, at = async () => {}) {
   for (let i = 0; i < 300; i++) {
     const seen = await look(page);
@@ -228,7 +228,7 @@ async function run(kind, value, at = async () => {}) {
         await turned(seen);
       } else await page.waitForTimeout(100);
     } catch (e) {
-      if (e.name !== "TimeoutError") throw e; // a wait ended under the finger: look again
+      if (e.name !== "TimeoutError") throw e; // a wait ended during the tap: look again
     }
   }
   throw new Error(`the run did not end; the screen says: ${(await look(page)).text}`);
@@ -314,7 +314,7 @@ for (const kind of Object.keys(typed))
     await snap(page, `german-${kind}-result`);
   });
 
-test("a phone whose own language is German begins in German, and keeps it from the first visit on", async () => {
+test("a phone set to German begins in German, and keeps it from the first visit on", async () => {
   assert.ok(checked.size > 40, `only ${checked.size} screens were looked at`);
   await plant.start();
   const other = new Pocket(plant);

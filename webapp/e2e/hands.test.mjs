@@ -1,6 +1,6 @@
-// What is asked at the gauge: oxygen service and a gas that displaces air stop the work unless
-// everything is clean and aired; values are typed in the reader's own unit and kept as they were
-// typed. On a phone without a network, in every kind of work; then the office sees the same.
+// Questions at the gauge: oxygen service and a gas that displaces air stop the work unless
+// everything is clean and aired; values are typed in the technician's own unit and kept as typed.
+// On a phone without a network, in every kind of work; then the office sees the same.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -8,7 +8,8 @@ import { altimeter, bar, bears, burst, gauge, lasting, leak, pressureSwitch, wid
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
 import { choosing, hand, safeService } from "./visit.mjs";
-import { walk } from "./walk.mjs";
+import { atSizes } from "./sizes.mjs";
+import { readings, walk } from "./walk.mjs";
 
 const lines = (...list) => list.map((line) => `${line}\n`).join("");
 const things = {
@@ -172,7 +173,7 @@ test("with two questions answered no, the stop says how to make both safe", asyn
   await sound(page, "two questions: the stop");
 });
 
-test("a standard that held oil is refused for oxygen whatever the reason, not for nitrogen", async () => {
+test("a standard that contained oil is refused for oxygen whatever the reason, not for nitrogen", async () => {
   await toStandard("gauge oxygen oil");
   const oil = page.getByRole("radio", { name: /Oil comparator/ }).first();
   const folded = page.locator("details.opened summary");
@@ -236,14 +237,51 @@ async function otherUnits() {
   await page.setViewportSize({ width: 390, height: 844 });
   await sound(page, "a value in psi");
   await field.fill("7.25");
-  await page.getByRole("button", { name: /72.5/ }).waitFor(); // what was perhaps meant
+  await page.getByRole("button", { name: /72.5/ }).waitFor(); // the value that was perhaps meant
   await field.fill("72.512");
   await page.getByText(/finer than it can be read/).waitFor();
-  await field.fill("500 kPa"); // a unit behind the number is taken
+  await field.fill("500 kPa"); // a unit after the number is accepted
   await page.getByText("= 5 bar").waitFor();
   assert.equal(await unit.inputValue(), "kPa");
   await unit.selectOption("psi");
   await field.fill("");
+}
+
+/**
+ * wholeRows looks at the readings so far: beside a long value, such as one that was typed in another
+ * unit and corrected, no word of a row is broken and nothing runs out of the sheet.
+ */
+async function wholeRows() {
+  const sheet = await readings(page);
+  await sheet.getByText("145.1 psi").waitFor();
+  await sheet.locator(".mark").first().waitFor();
+  await sheet.locator(".cell").last().evaluate((cell) => {
+    cell.textContent = "10.0042928123456789 bar, typed as 145.100000000000001 psi was 144.9 psi, was 145.3 psi";
+  });
+  await atSizes(page, "readings typed in psi", async (size) => {
+    const seen = await sheet.locator("table.before").evaluate((table) => {
+      const broken = [];
+      const walker = document.createTreeWalker(table, NodeFilter.SHOW_TEXT);
+      for (let text = walker.nextNode(); text; text = walker.nextNode())
+        for (const { 0: word, index } of text.data.matchAll(/\S+/g)) {
+          const range = document.createRange();
+          range.setStart(text, index);
+          range.setEnd(text, index + word.length);
+          const tops = [...range.getClientRects()].map((r) => Math.round(r.top));
+          if (new Set(tops).size > 1) broken.push(word);
+        }
+      const { left, right } = table.parentElement.getBoundingClientRect();
+      const out = [...table.querySelectorAll("th, td, .cell")].filter((e) => {
+        const box = e.getBoundingClientRect();
+        return box.left < left - 1 || box.right > right + 1;
+      });
+      return { broken, out: out.map((e) => e.textContent), rows: table.rows.length };
+    });
+    assert.ok(seen.rows > 2, `${size}: the rows are there`);
+    assert.deepEqual([seen.broken, seen.out], [[], []], size);
+  });
+  await snap(page, "hands-readings-psi", [360, 844]);
+  await page.keyboard.press("Escape");
 }
 
 test("values are typed in another unit, kept as typed and judged in the instrument's", async () => {
@@ -285,6 +323,7 @@ test("values are typed in another unit, kept as typed and judged in the instrume
       return false;
     },
   );
+  await wholeRows();
   const visit = here();
   const values = (await runOf(visit)).map((c) => `${c.value} ${c.unit}`);
   assert.deepEqual(values.sort(), ["0 psi", "145.1 psi", "72.5 psi"]);

@@ -1,4 +1,4 @@
-// The help: a page for each screen, reached from its foot and without a line, in both languages.
+// The help: a page for each screen, linked from its foot and available offline, in both languages.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
@@ -23,7 +23,7 @@ after(async () => {
 
 const of = { "/round": "The round", "/find": "Finding an instrument", "/device": "This device" };
 
-test("each screen leads to its help, without a line, and the list to every page", async () => {
+test("each screen leads to its help, also offline, and the list leads to every page", async () => {
   for (const [path, title] of Object.entries(of)) {
     await page.goto(plant.url + path);
     await page.getByRole("link", { name: "Help with this page" }).click();

@@ -1,5 +1,5 @@
-// The office looks at the results of the years: intervals advised and decided on, pass rates that
-// lead to their tests, the worst, and what intervals cost.
+// The office looks at the test results over the years: advice on intervals and decisions on it,
+// pass rates that lead to their tests, the worst instruments, and what intervals cost.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant } from "./plant.mjs";
@@ -21,7 +21,7 @@ after(async () => {
   await plant?.remove();
 });
 
-test("the advice on intervals is accepted with a reason, and stands in the record", async () => {
+test("the advice on intervals is accepted with a reason, which is in the record", async () => {
   await page.goto(`${plant.url}/office/figures`);
   await page.getByRole("heading", { name: "Results and intervals" }).waitFor();
   await page.locator("table.figures tbody tr").first().waitFor();
@@ -32,7 +32,7 @@ test("the advice on intervals is accepted with a reason, and stands in the recor
   await box.focus();
   await page.keyboard.press("Space");
   await page.getByRole("button", { name: "Accept", exact: true }).click();
-  await page.getByText("Say why; it stands in the record.").waitFor();
+  await page.getByText("Enter a reason. It is kept in the record.").waitFor();
   await page.getByLabel("Reason").fill("Agreed with the shift");
   await page.getByRole("button", { name: "Accept", exact: true }).click();
   await page.getByText("Kept for 1 instrument.").waitFor();

@@ -1,64 +1,26 @@
-// What goes out of the office and comes into it: a reviewer takes records out as a zip that holds,
-// and brings a messy list in, on a wide screen.
+// Export and import at the office: a reviewer takes records out as a zip that verifies, and imports
+// a messy list, on a wide screen.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
-import { after, before, test } from "node:test";
-import { chromium } from "playwright-core";
-import { flags, logIn, Plant } from "./plant.mjs";
+import { test } from "node:test";
+import { dir, open, picture, plant, withOffice } from "./office.mjs";
 import { sound } from "./pocket.mjs";
 
 const program = resolve(import.meta.dirname, "../../bin/gaugewright");
-let plant;
-let browser;
-let dir;
 
-before(async () => {
-  plant = await Plant.make();
-  dir = mkdtempSync(join(tmpdir(), "gaugewright-inout-"));
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    headless: true,
-    args: flags,
-  });
-});
+withOffice();
 
-after(async () => {
-  await browser?.close();
-  await plant?.remove();
-  if (dir) rmSync(dir, { recursive: true, force: true });
-});
+/** office opens a path of the office; a list of 20,000 rows takes its time. */
+const office = (path, theme = "day") => open({ path, theme, timeout: 120000 });
 
-async function office(path, theme = "day") {
-  const context = await browser.newContext({
-    viewport: { width: 1440, height: 900 },
-    locale: "en-GB",
-    acceptDownloads: true,
-    reducedMotion: "reduce",
-  });
-  const page = await context.newPage();
-  page.setDefaultTimeout(120000);
-  await page.addInitScript((t) => {
-    localStorage.setItem("theme", t);
-    delete window.showSaveFilePicker; // a dialog of the system, which nobody answers here
-  }, theme);
-  await logIn(page, plant, plant.someone("reviewer"));
-  await page.goto(`${plant.url}${path}`);
-  return page;
-}
-
-async function picture(page, name) {
-  if (process.env.SHOTS) await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`) });
-}
-
-test("a reviewer takes out what the register shows, and the file holds", async () => {
+test("a reviewer exports what the register shows, and the file verifies", async () => {
   const page = await office("/office/register?q=pi-11");
   await page.locator("table.register tbody tr").first().waitFor();
   const shown = Number((await page.locator(".register-head .number").innerText()).split(" ")[0]);
   assert.ok(shown > 0 && shown < 100, `${shown} are shown`);
-  await page.getByRole("button", { name: "Take everything out" }).click();
+  await page.getByRole("button", { name: "Export everything" }).click();
   await page.getByText(`the ${shown} that the register shows now`).waitFor();
   await sound(page, "take out");
   await picture(page, "take-out");
@@ -76,18 +38,18 @@ test("a reviewer takes out what the register shows, and the file holds", async (
 test("a reviewer brings a messy list in, repairs it by its causes, and brings it in again", async () => {
   const page = await office("/office/register", "night");
   const list = resolve(import.meta.dirname, "../../server/register/testdata/messy/werk-nord.csv");
-  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.getByRole("button", { name: "Import a list" }).click();
   await page.locator('input[type="file"]').setInputFiles(list);
-  await page.getByText("Windows-1252. The headings stand in line 4.").waitFor();
+  await page.getByText("Windows-1252. The headings are in line 4.").waitFor();
   await page.getByText("Prüfmittelliste Werk Nord").waitFor();
   await sound(page, "bring in");
   await picture(page, "bring-in-wrong");
   const cause = (text) => page.locator(".causes > li", { hasText: text });
-  await cause("Unit: nothing is said of it").getByRole("textbox").fill("bar");
-  await cause("Unit: nothing is said of it").getByRole("button", { name: "Apply" }).click();
-  await cause("Unit: nothing is said of it").waitFor({ state: "detached" });
-  await cause("the same tag stands in several rows").getByRole("button", { name: "the first" }).click();
-  await cause("the same tag stands in several rows").waitFor({ state: "detached" });
+  await cause("Unit: nothing is entered").getByRole("textbox").fill("bar");
+  await cause("Unit: nothing is entered").getByRole("button", { name: "Apply" }).click();
+  await cause("Unit: nothing is entered").waitFor({ state: "detached" });
+  await cause("the same tag is in several rows").getByRole("button", { name: "the first" }).click();
+  await cause("the same tag is in several rows").waitFor({ state: "detached" });
   await cause("Due: it cannot be read").getByRole("textbox").fill("Q1 2027");
   await cause("Due: it cannot be read").getByRole("button", { name: "Apply" }).click();
   await cause("Due: it cannot be read").waitFor({ state: "detached" });
@@ -98,12 +60,13 @@ test("a reviewer brings a messy list in, repairs it by its causes, and brings it
   await page.getByRole("searchbox").fill("201");
   await page.locator("table.register td.c-tag", { hasText: "PI-20103" }).waitFor();
 
-  // Once more, with a column for nothing: what it says is there, and how it was read is known.
-  await page.getByRole("button", { name: "Bring in a list" }).click();
+  // Once more, with an unused column: the page says that the instruments are there, and remembers
+  // how the file was read.
+  await page.getByRole("button", { name: "Import a list" }).click();
   await page.locator('input[type="file"]').setInputFiles(list);
   await page.getByText("Read as the last file with these headings was.").waitFor();
   await page.getByText("as it is (6)").waitFor();
-  await page.getByText("What its columns are").click();
+  await page.getByRole("heading", { name: "Columns", exact: true }).click();
   await page.getByLabel("The column Bezeichnung is taken for").selectOption({ label: "Note" });
   await page.getByText("changed (6)").click();
   await page.getByText("Note: – → Speisewasser").waitFor();
@@ -126,7 +89,7 @@ ${tag},2009-05-06,10,0.04,0.1,K-09-1,Sample laboratory,
 ${tag},2011-05-06,10,0.3,0.1,,,
 XX-0000,2011-05-06,10,0.3,0.1,,,
 `);
-  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.getByRole("button", { name: "Import a list" }).click();
   await page.getByRole("button", { name: "Results of the past instead" }).click();
   await page.locator('input[type="file"]').setInputFiles(sheet);
   await page.getByText("2 new, 0 here already, 1 left out").waitFor();
@@ -150,18 +113,19 @@ XX-0000,2011-05-06,10,0.3,0.1,,,
   await earlier.scrollIntoViewIfNeeded();
   await picture(page, "earlier");
 
-  // Another one is mounted there: the tag goes to it, what was brought in stays with the old one.
-  await page.getByRole("button", { name: "Another one is mounted here" }).click();
+  // Another instrument is mounted there: the tag moves to it; the imported results stay with the
+  // old one.
+  await page.getByRole("button", { name: "Replaced by another instrument" }).click();
   await page.getByLabel("Serial number of the other one").fill("EX-4711");
   await sound(page, "exchange");
-  await page.getByRole("button", { name: "Exchange", exact: true }).click();
+  await page.getByRole("button", { name: "Replace", exact: true }).click();
   await page.locator("dl.facts dd", { hasText: "EX-4711" }).waitFor();
   await page.getByRole("heading", { level: 1, name: tag }).waitFor();
   assert.equal(await page.getByRole("region", { name: "Brought in from before" }).count(), 0);
   await page.context().close();
 });
 
-// The last test: it leaves a plant of another size.
+// The last test, since it leaves a plant of another size.
 test("a register of 20,000 is imported, sorted, filtered, chosen from and changed", async () => {
   const list = join(dir, "many.csv");
   const areas = ["Mill", "Kiln", "Packing"];

@@ -1,6 +1,6 @@
-// Loaded before a browser test (node --import): after a test that failed it keeps a picture of
-// every open page, and a Playwright trace of every browser profile, in the folder that KEEP names.
-// "npx playwright-core show-trace FILE" opens a trace.
+// Loaded before a browser test (node --import). After a failed test it keeps a picture of every
+// open page, and a Playwright trace of every browser profile, in the folder that KEEP names. "npx
+// playwright-core show-trace FILE" opens a trace.
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach } from "node:test";
@@ -27,7 +27,8 @@ const persistent = chromium.launchPersistentContext.bind(chromium);
 chromium.launchPersistentContext = async (...args) => watch(await persistent(...args));
 
 /**
- * each does something with every open profile; one that has just been closed has nothing to keep.
+ * each does something with every open profile. A profile that has just been closed has nothing to
+ * keep.
  */
 async function each(does) {
   let n = 0;

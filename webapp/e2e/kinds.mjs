@@ -1,12 +1,12 @@
-// What the tests in a browser try kinds of work on: an instrument of each, and a method for it.
-// Each call gives a thing of its own, as { range, particulars?, limit?, definition }.
+// Instruments and methods for the browser tests, one of each kind of work. Each call gives a new
+// one, as { range, particulars?, limit?, definition }.
 import assert from "node:assert/strict";
 
 export const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
 export const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
 export const percent = { rule: "terms", of_span_percent: 1 };
 
-/** What an aircraft's instruments bear; the weakest part by its name. */
+/** The limits of an aircraft's instruments; the weakest part by its name. */
 export const bears = (part = "the airspeed indicator", more = {}) => ({
   max_rate_ft_min: 6000,
   field_pa: 100230,
@@ -14,13 +14,13 @@ export const bears = (part = "the airspeed indicator", more = {}) => ({
   ...more,
 });
 
-/** Ranges of a standard that serves all of this. */
+/** Ranges of a standard that suits all of these. */
 export const wide = [
   { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" },
   { low: "-2000", high: "30000", unit: "ft", mode: "absolute", absolute: "1", k: "2" },
 ];
 
-/** What is said of a standard whose calibration lasts. */
+/** Dates of a standard whose calibration does not expire. */
 export const lasting = { calibrated: "2026-01-10", due: "2199-01-01", status: "in service" };
 
 /** gauge is a gauge of 10 bar, read at pressures. */
@@ -72,7 +72,7 @@ export const altimeter = (highest_ft, particulars = bears(), read = { clause: "c
 
 /**
  * furnish writes a method and an instrument for each thing, by its name, and gives the instruments'
- * ids; named(name, kind) gives what their records say of themselves besides.
+ * ids. named(name, kind) gives further fields of their records.
  */
 export async function furnish(admin, things, named) {
   const ids = {};
@@ -86,7 +86,7 @@ export async function furnish(admin, things, named) {
   return ids;
 }
 
-/** today is the day of the round as the phone has it. */
+/** today is the date of the round on the phone. */
 export function today() {
   const now = new Date();
   const two = (n) => String(n).padStart(2, "0");

@@ -1,5 +1,5 @@
 // With text twice as large on the smallest phone, each screen around a visit still works: the main
-// button lies within the screen and is not covered, and no word is cut off or runs out of it.
+// button is within the screen and not covered, and no word is cut off or overflows it.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -73,7 +73,7 @@ after(async () => {
 
 const { press, title, start } = hand(() => page);
 
-/** look measures the screen that is open: its main button, and what is cut off or runs out of it. */
+/** look measures the open screen: its main button, and what is cut off or overflows it. */
 const look = () =>
   page.evaluate(() => {
     const shown = (e) =>
@@ -97,16 +97,16 @@ const look = () =>
       if (!framed && width > 0 && (left < -1 || right > edge + 1)) cut.push(`out: ${name(e)}`);
       const style = getComputedStyle(e);
       const hides = ["hidden", "clip"].includes(style.overflowX) || e.matches(".button");
-      // Of the line on top the method's name alone may end in dots: it is told on the screen.
+      // On the top line only the method's name may end in dots; the screen shows it in full.
       if (e.closest(".visit-where") !== null && e.matches(":last-child")) continue;
-      // The line about the connection is told in full on the screen of the device.
+      // The device's screen shows the line about the connection in full.
       if (e.matches(".sync-line span")) continue;
       if (hides && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1))
         cut.push(`cut: ${name(e)}`);
     }
     return {
       main: box && [box.left, box.top, box.right, box.bottom].map(Math.round),
-      // What lies over text must hide it, whether it can be pressed or not.
+      // Anything on top of text must hide it, whether it can be pressed or not.
       clear:
         button !== undefined &&
         getComputedStyle(button).position === "sticky" &&
@@ -117,7 +117,7 @@ const look = () =>
     };
   });
 
-/** fits holds the screen that is open against what it must be; with `main`, its button is in view. */
+/** fits checks the open screen; with `main`, its button must be visible. */
 async function fits(name, main = true) {
   assert.equal(await page.evaluate(() => document.documentElement.style.fontSize), "200%");
   await page.evaluate(
@@ -141,7 +141,7 @@ async function fits(name, main = true) {
   if (!seen.free) wrong.push(`${name}: the main button is covered`);
 }
 
-/** What was wrong on the screens of a test: all of it is told at its end. */
+/** What was wrong on the screens of a test, reported at its end. */
 const wrong = [];
 const good = () => assert.deepEqual(wrong.splice(0), []);
 

@@ -1,5 +1,5 @@
-// A phone with 10,000 instruments: how long opening one takes on a processor that is four times
-// slower than this one. `make large` runs it; it fails above the goal of 200 ms. GAUGES and TIMES
+// A phone with 10,000 instruments: measures how long opening one takes on a processor four times
+// slower than this one. `make large` runs it. It fails above the goal of 200 ms. GAUGES and TIMES
 // change how many instruments and how often.
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";

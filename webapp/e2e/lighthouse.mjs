@@ -1,6 +1,6 @@
-// What Lighthouse says of the round and of an instrument's page, on a phone that is logged in:
-// printed, not judged. `make lighthouse` fetches Lighthouse from npm for the run; LIGHTHOUSE names
-// a program that is there already.
+// Runs Lighthouse on the round and on an instrument's page, on a phone that is logged in. The
+// results are printed, not judged. `make lighthouse` fetches Lighthouse from npm for the run;
+// LIGHTHOUSE names an installed program.
 import { execFileSync, spawn } from "node:child_process";
 import { flags, Plant, ready } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
@@ -16,7 +16,7 @@ try {
   const page = await pocket.begin(plant.someone("technician"));
   await ready(page);
   const instrument = await page.locator("main a[href^='/instrument/']").first().getAttribute("href");
-  await pocket.close(); // the browser is Lighthouse's alone from here on
+  await pocket.close(); // from here on Lighthouse uses the browser alone
   browser = spawn(
     process.env.CHROMIUM ?? "/usr/bin/chromium",
     [...flags, `--user-data-dir=${pocket.profile}`, `--remote-debugging-port=${port}`, "about:blank"],

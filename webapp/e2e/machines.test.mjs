@@ -1,6 +1,6 @@
-// Other systems: an administrator gives a token, a webhook, a calendar and mail; a work order that
-// comes by the token stands on planning, on the phone's round and instrument, and its result goes
-// out by its number and as a signed message.
+// Other systems: an administrator gives out a token, a webhook, a calendar and mail. A work order
+// that comes with the token is shown in planning, on the phone's round and on the instrument, and
+// its result goes out under its number and as a signed message.
 import assert from "node:assert/strict";
 import { createHmac } from "node:crypto";
 import { createServer } from "node:http";
@@ -53,7 +53,7 @@ after(async () => {
   receiver?.close();
 });
 
-/** shows looks at a page on a wide screen and on a tablet. */
+/** shows checks a page on a wide screen and on a tablet. */
 async function shows(name) {
   for (const viewport of [
     { width: 1440, height: 900 },
@@ -73,7 +73,7 @@ async function came(type, n) {
   return of();
 }
 
-/** machine asks the API for machines with the token. */
+/** machine calls the API for other systems with the token. */
 async function machine(path, method = "GET", body = undefined) {
   const r = await fetch(`${plant.url}/api/v1${path}`, {
     method,
@@ -117,14 +117,48 @@ test("an administrator makes a token, and another system gives a work order by i
   await desk.getByText("Order WO-4711 · urgent · wanted by").first().waitFor();
 });
 
+test("a token of one site is given that site and no other", async () => {
+  await desk.goto(`${plant.url}/office/machines`);
+  await desk.getByLabel("Name", { exact: true }).fill("site ledger");
+  for (const may of ["read instruments", "read work orders and their results"]) await desk.getByLabel(may).check();
+  const sites = desk.getByRole("group", { name: "Sites" });
+  const name = await sites.locator("label").first().innerText();
+  await sites.getByLabel(name).check();
+  await shows("make-token-site");
+  await desk.getByRole("button", { name: "Make a token" }).click();
+  const ofSite = await desk.locator("code.print").first().innerText();
+  const row = desk.getByRole("row", { name: /site ledger/ });
+  await row.getByText(name).waitFor();
+  await desk.getByRole("row", { name: /maintenance ledger/ }).getByText("the whole plant").waitFor();
+  await desk.getByRole("button", { name: "I have kept it" }).click();
+  const whole = token;
+  token = ofSite;
+  const about = await machine("/about");
+  assert.deepEqual(
+    about.sites.map((s) => s.name),
+    [name],
+  );
+  const some = await machine("/instruments?limit=200");
+  token = whole;
+  const all = await machine("/instruments?limit=200");
+  assert.ok(some.items.length > 0 && some.items.length < 200 && all.items.length > some.items.length);
+  token = ofSite;
+  const elsewhere = all.items.find((i) => !some.items.some((s) => s.id === i.id));
+  assert.equal((await machine(`/instruments/${elsewhere.id}`)).status, 404);
+  assert.equal((await machine(`/instruments/${some.items[0].id}`)).tag, some.items[0].tag);
+  token = whole;
+  await row.getByRole("button", { name: /End it/ }).click();
+  await row.getByText("expired").waitFor();
+});
+
 test("what happens is told, signed, and stands in the log", async () => {
   await desk.goto(`${plant.url}/office/machines/hooks`);
   await desk.getByLabel("Name", { exact: true }).fill("ledger");
   await desk.getByLabel("Address", { exact: true }).fill("https://10.0.0.1/in");
-  await desk.getByRole("button", { name: "Tell another address" }).click();
+  await desk.getByRole("button", { name: "Add a webhook" }).click();
   await desk.getByText("private network").waitFor();
   await desk.getByLabel("Address", { exact: true }).fill(`http://127.0.0.1:${receiver.address().port}/in`);
-  await desk.getByRole("button", { name: "Tell another address" }).click();
+  await desk.getByRole("button", { name: "Add a webhook" }).click();
   secret = await desk.locator("code.print").first().innerText();
   await desk.getByRole("button", { name: "I have kept it" }).click();
   await desk.getByRole("heading", { name: "What was sent" }).waitFor();
@@ -133,7 +167,7 @@ test("what happens is told, signed, and stands in the log", async () => {
   const { waiting, visits } = await reviewer("/api/office/day?date=2026-01-01");
   const one = [...waiting, ...visits].find((v) => v.status === "signed");
   await reviewer(`/api/office/visits/${one.id}/return`, "POST", { remark: "Please read the second point again." });
-  const [first] = await came("visit.returned", 1); // what falls due today is told besides
+  const [first] = await came("visit.returned", 1); // messages on what is due today come besides
   const { "webhook-id": id, "webhook-timestamp": at, "webhook-signature": signature } = first.headers;
   const key = Buffer.from(secret.replace("whsec_", ""), "base64");
   assert.equal(signature, `v1,${createHmac("sha256", key).update(`${id}.${at}.${first.body}`).digest("base64")}`);
@@ -147,11 +181,11 @@ test("what happens is told, signed, and stands in the log", async () => {
   assert.equal(again.headers["webhook-id"], id);
 });
 
-test("a calendar is given out and ended; mail says that it is off", async () => {
+test("a calendar link is made and ended; mail is shown as off", async () => {
   await desk.goto(`${plant.url}/office/machines/calendars`);
   await desk.getByLabel("Name", { exact: true }).fill("Boiler house");
   await desk.getByLabel("Due dates").check();
-  await desk.getByRole("button", { name: "Give out a calendar" }).click();
+  await desk.getByRole("button", { name: "Share a calendar" }).click();
   const address = await desk.locator("code.print").first().innerText();
   const calendar = await (await fetch(address)).text();
   assert.match(calendar, /^BEGIN:VCALENDAR\r\n/);
@@ -159,7 +193,7 @@ test("a calendar is given out and ended; mail says that it is off", async () => 
   await desk.getByRole("row", { name: /Boiler house/ }).waitFor();
   await shows("calendars");
   await desk.getByRole("button", { name: "End it: Boiler house" }).click();
-  await desk.getByText("No calendar is given out.").waitFor();
+  await desk.getByText("No calendar is shared.").waitFor();
   assert.equal((await fetch(address)).status, 404);
 
   await desk.getByRole("link", { name: "Mail" }).click();
@@ -167,12 +201,12 @@ test("a calendar is given out and ended; mail says that it is off", async () => 
   const reviewer = plant.someone("reviewer").full;
   await desk.getByLabel(`Mail address of ${reviewer}`).fill("reviewer@plant.example");
   await desk.getByLabel(`Daily message to ${reviewer}`).check();
-  await desk.getByRole("button", { name: `Keep what ${reviewer} is told` }).click();
-  await desk.getByText("Kept.").waitFor();
+  await desk.getByRole("button", { name: `Save what ${reviewer} receives` }).click();
+  await desk.getByText("Saved.").waitFor();
   await shows("mail");
 });
 
-test("the phone shows the order, and a visit there is for it", async () => {
+test("the phone shows the work order, and a visit there belongs to it", async () => {
   pocket = new Pocket(plant);
   const page = await pocket.begin(plant.someone("technician"));
   await page.goto(`${plant.url}/instrument/${stop.id}`);

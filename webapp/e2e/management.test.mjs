@@ -1,71 +1,15 @@
-// The desk of an office: what waits is gone through by keys, a failure is approved with its effect,
-// the plant is seen on one page, competences are kept, and a standard that was out is followed to
-// its end. On a wide screen by day and on a tablet by night.
+// The office's desk: a reviewer works through the queue by keyboard, approves a failure with its
+// effect, sees the plant on one page, keeps competences, and follows a standard that was out to its
+// end. On a wide screen by day and on a tablet by night.
 import assert from "node:assert/strict";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import AxeBuilder from "@axe-core/playwright";
-import { chromium } from "playwright-core";
-import { flags, logIn, Plant } from "./plant.mjs";
+import { test } from "node:test";
+import { desk, dir, faults, open, plant, sound, tablet, withOffice } from "./office.mjs";
 
-let plant;
-let browser;
-let dir;
-const faults = [];
+withOffice();
 
-before(async () => {
-  plant = await Plant.make();
-  dir = mkdtempSync(join(tmpdir(), "gaugewright-management-"));
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    headless: true,
-    args: flags,
-  });
-});
-
-after(async () => {
-  await browser?.close();
-  await plant?.remove();
-  if (dir) rmSync(dir, { recursive: true, force: true });
-});
-
-async function open(path, theme, viewport, role = "reviewer") {
-  const context = await browser.newContext({
-    viewport,
-    locale: "en-GB",
-    acceptDownloads: true,
-    reducedMotion: "reduce",
-  });
-  const page = await context.newPage();
-  page.setDefaultTimeout(60000);
-  page.on("pageerror", (e) => faults.push(e.message));
-  page.on("console", (m) => {
-    if (m.text().includes("Content Security Policy")) faults.push(m.text());
-  });
-  await page.addInitScript((t) => localStorage.setItem("theme", t), theme);
-  await logIn(page, plant, plant.someone(role));
-  await page.goto(`${plant.url}${path}`);
-  return page;
-}
-
-/** sound looks for what a person with a screen reader or a small screen would stumble over. */
-async function sound(page, name) {
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  assert.deepEqual(
-    violations.map((v) => [v.id, v.nodes[0].target.join(" ")]),
-    [],
-    name,
-  );
-  const wide = await page.evaluate(
-    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-  );
-  assert.equal(wide, 0, `${name} is wider than the screen`);
-  if (process.env.SHOTS) await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`) });
-}
-
-/** taken presses a button and reads the first bytes of the file that comes. */
+/** taken presses a button and reads the first bytes of the downloaded file. */
 async function taken(page, button) {
   const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: button }).click()]);
   const to = join(dir, file.suggestedFilename());
@@ -73,15 +17,12 @@ async function taken(page, button) {
   return readFileSync(to);
 }
 
-const desk = { width: 1440, height: 900 };
-const tablet = { width: 1024, height: 768 };
-
 for (const [theme, viewport] of [
   ["day", desk],
   ["night", tablet],
 ])
   test(`what waits is gone through by keys, at ${viewport.width}`, async () => {
-    const page = await open("/office", theme, viewport);
+    const page = await open({ path: "/office", theme, viewport });
     const rows = page.locator(".queue tbody tr");
     await rows.first().waitFor();
     await sound(page, `queue-${theme}`);
@@ -99,19 +40,19 @@ for (const [theme, viewport] of [
     assert.equal(await rows.nth(1).locator("a:focus").count(), 1);
     await page.keyboard.press("ArrowUp");
     await page.keyboard.press("Enter");
-    await page.getByText("Two people:").waitFor();
+    await page.getByText("Independent review:").waitFor();
     const here = page.url();
     await sound(page, `decide-${theme}`);
     const effect = page.getByLabel("What the failure means for its use since it last passed");
     const asked = (await effect.count()) > 0;
     if (asked) {
       await page.getByRole("button", { name: "Approve", exact: true }).click();
-      await page.getByText("What the failure means: write a few words.").waitFor();
+      await page.getByText("What the failure means: enter a few words.").waitFor();
       await effect.fill("The batches since its last pass were looked at: none is touched.");
     }
     await page.getByRole("button", { name: "Approve and next" }).click();
     await page.waitForURL((u) => u.href !== here && u.pathname.startsWith("/office/visit/"));
-    await page.getByText("Two people:").waitFor();
+    await page.getByText("Independent review:").waitFor();
     await page.getByRole("link", { name: "Back to the list" }).click();
     await rows.first().waitFor();
     assert.equal(await page.getByLabel("Order").inputValue(), "tag", "the list is as it was left");
@@ -123,8 +64,8 @@ for (const [theme, viewport] of [
     assert.deepEqual(faults, []);
   });
 
-test("the plant stands on one page, and a month is reported", async () => {
-  const page = await open("/office/state", "day", desk);
+test("the plant is shown on one page, and a month is reported", async () => {
+  const page = await open({ path: "/office/state", theme: "day", viewport: desk });
   await page.locator(".counts li").first().waitFor();
   await sound(page, "state-day");
   assert.equal((await taken(page, "Monthly report")).subarray(0, 5).toString(), "%PDF-");
@@ -137,15 +78,15 @@ test("the plant stands on one page, and a month is reported", async () => {
 });
 
 test("competences are kept, and work without one is seen", async () => {
-  const page = await open("/office/competence", "night", tablet, "administrator");
+  const page = await open({ role: "administrator", path: "/office/competence", theme: "night", viewport: tablet });
   await page.getByRole("button", { name: "Enter an authorisation" }).click();
   const form = page.getByRole("region", { name: "Enter an authorisation" });
   await form.getByLabel("Person").selectOption({ index: 0 });
   await form.getByLabel("check", { exact: true }).check();
-  await form.getByRole("button", { name: "Keep" }).click();
+  await form.getByRole("button", { name: "Save" }).click();
   await form.getByText(/evidence/i).last().waitFor();
   await form.getByLabel("Evidence").fill("Training of March, test piece 12");
-  await form.getByRole("button", { name: "Keep" }).click();
+  await form.getByRole("button", { name: "Save" }).click();
   await page.getByRole("cell", { name: "Training of March, test piece 12" }).waitFor();
   await sound(page, "competence-night");
   await page.goto(`${plant.url}/office`);
@@ -157,7 +98,7 @@ test("competences are kept, and work without one is seen", async () => {
 });
 
 test("a standard is cared for: where it is, and its checks between calibrations", async () => {
-  const page = await open("/office/standards", "day", desk);
+  const page = await open({ path: "/office/standards", theme: "day", viewport: desk });
   await page.locator("table.all-standards tbody tr").first().waitFor();
   await sound(page, "standards-day");
   await page.setViewportSize(tablet);
@@ -169,27 +110,27 @@ test("a standard is cared for: where it is, and its checks between calibrations"
   const where = page.getByRole("region", { name: "Change where it is" });
   await where.getByLabel("Place").fill("Van 2");
   await where.getByLabel("Kit it belongs to").fill("Field kit");
-  await where.getByRole("button", { name: "Keep" }).click();
+  await where.getByRole("button", { name: "Save" }).click();
   await page.locator("dd", { hasText: "Van 2" }).first().waitFor();
   for (const [i, shown] of ["1.0001", "1.0002", "1.0001", "1.0002", "1.0001", "1.0002", "1.5"].entries()) {
     await page.getByRole("button", { name: "Enter a check" }).click();
     const form = page.getByRole("region", { name: "Enter a check" });
     await form.getByLabel("Day").fill(`2026-01-${String(10 + i)}`);
     await form.getByLabel("Applied", { exact: true }).fill("1");
-    await form.getByLabel("Shown by the standard").fill(shown);
-    await form.getByRole("button", { name: "Keep" }).click();
+    await form.getByLabel("Standard reading").fill(shown);
+    await form.getByRole("button", { name: "Save" }).click();
     await form.waitFor({ state: "detached" });
   }
   await page.getByText("out of control, or does not agree").waitFor();
   await page.locator(".check-chart svg").scrollIntoViewIfNeeded();
   await sound(page, "checks-day");
-  await page.getByRole("button", { name: /^Take back: the check/ }).first().click();
+  await page.getByRole("button", { name: /^Withdraw: the check/ }).first().click();
   await page.getByText("out of control, or does not agree").waitFor({ state: "detached" });
   assert.deepEqual(faults, []);
 });
 
 test("a standard that was out is followed to the end", async () => {
-  const page = await open("/office/standards", "night", tablet);
+  const page = await open({ path: "/office/standards", theme: "night", viewport: tablet });
   await page.locator("table.all-standards tbody tr").first().waitFor();
   await page.getByRole("link", { name: "Field kit A" }).click();
   await page.getByRole("link", { name: "Which results would change" }).click();
@@ -201,8 +142,8 @@ test("a standard that was out is followed to the end", async () => {
   await page.getByLabel("points typed here").check();
   const errors = page.getByLabel(/^Error, point/);
   for (let i = 0; i < (await errors.count()); i++) await errors.nth(i).fill("0.03");
-  await page.getByLabel("How it was found to be out").fill("its own calibration");
-  await page.getByRole("button", { name: "Open a look-back of it" }).click();
+  await page.getByLabel("How the fault was found").fill("its own calibration");
+  await page.getByRole("button", { name: "Start a look-back" }).click();
   await page.waitForURL(/\/office\/lookbacks\//);
   await page.getByText(/results judged again/).waitFor();
   await sound(page, "lookback-night");
@@ -213,9 +154,9 @@ test("a standard that was out is followed to the end", async () => {
   await page.getByText(/say what was done/i).waitFor();
   await page.getByRole("radio", { name: "Recall" }).check();
   await page.getByLabel("Reason").fill("outside now");
-  await page.getByLabel("Who sees to it").selectOption({ index: 1 });
+  await page.getByLabel("Owner", { exact: true }).selectOption({ index: 1 });
   await page.getByLabel("By", { exact: true }).fill("2030-01-31");
-  await page.getByRole("button", { name: "Keep the decision" }).click();
+  await page.getByRole("button", { name: "Save the decision" }).click();
   await page.getByText("outside now").nth(1).waitFor();
   assert.equal((await taken(page, "Letters to those concerned (PDF)")).subarray(0, 5).toString(), "%PDF-");
   await page.setViewportSize(desk);

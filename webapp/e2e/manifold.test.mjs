@@ -1,6 +1,6 @@
 // Three gauges on one manifold: a pressure is set once and every gauge is read at it. The page is
-// loaded again on the way, one gauge turns out not to be readable, and each ends with a visit,
-// a result and a signature of its own.
+// reloaded on the way, one gauge turns out to be unreadable, and each ends with its own visit,
+// result and signature.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -111,19 +111,25 @@ test("three gauges are chosen; one that does not suit says why", async () => {
   assert.deepEqual([manifold.visits.length, manifold.high, manifold.unit], [3, "10", "bar"]);
 });
 
-test("each is looked at; standard, surroundings and column are asked for once", async () => {
+test("each is examined; standard, surroundings and column are asked for once", async () => {
   for (const [i, tag] of ["MANI-A", "MANI-B", "MANI-C"].entries()) {
     await page.getByText(`Gauge ${i + 1} of 3 on this manifold`).waitFor();
     await page.locator(".visit-where").getByText(tag, { exact: true }).waitFor();
     await title("Before any pressure");
     for (const box of await page.getByRole("checkbox").all()) await box.check();
+    // The line of the third has a permit of its own; the others need none.
+    if (i > 0) await page.getByText("none", { exact: true }).waitFor();
+    if (i === 2) {
+      await press("Change the permit's number for this gauge");
+      await page.getByRole("textbox", { name: "Permit to work: number" }).fill("PTW-9");
+    }
     await press("All checked: go on");
     await page.getByLabel("They agree").check();
     await page.getByLabel("Good").check();
     await press("Next");
     if (i === 1) {
-      await title("Fluid column of the set");
-      await page.getByText("0.5 m from MANI-A up to the standard.").waitFor();
+      await title("Heights on the manifold");
+      await page.getByText("The standard is 0.5 m above MANI-A.").waitFor();
       await snap(page, "manifold-column");
       await press("Same height for all gauges");
     }
@@ -142,7 +148,8 @@ test("each is looked at; standard, surroundings and column are asked for once", 
   await title("All 3 gauges");
   await snap(page, "manifold-begin");
   for (const v of Object.values(visits)) {
-    const { standard, surroundings, head } = await kept(page, v);
+    const { standard, surroundings, head, cautions } = await kept(page, v);
+    assert.equal(cautions.permit, v === visits.C ? "PTW-9" : undefined);
     assert.equal(standard.snapshot.serial, "SC-1");
     assert.equal(surroundings.temperature_c, "21.5");
     assert.deepEqual([head.standard_above_m, head.fluid], ["0.5", "water"]);
@@ -150,14 +157,14 @@ test("each is looked at; standard, surroundings and column are asked for once", 
   await press("Start as found: all 3");
 });
 
-/** What is shown at a target by each gauge, as it is typed. */
+/** What each gauge shows at a target, as typed. */
 const reads = { "MANI-A": (x) => x, "MANI-B": (x) => x + 0.02, "MANI-C": (x) => x * 100 };
 const targets = [0, 5, 10];
-/** Everything that was done, in its order. */
+/** Everything that was done, in order. */
 const log = [];
 let reloaded = false;
 
-/** step does what the screen asks for; false once all is read. */
+/** step does what the screen asks for; false once everything is read. */
 async function step() {
   await page.locator(".bench .gauge-now").waitFor();
   const seen = await look(page);
@@ -223,7 +230,8 @@ test("a pressure is set once and all are read; a reload goes on at the same plac
     "MANI-C 1000",
     "Done: 2",
   ]);
-  // Each run has the marks as its own; the wider gauge was exercised to the lowest range.
+  // Each run has the marks as its own; the gauge with the wider range was exercised up to the
+  // lowest one.
   const [a, b, c] = await Promise.all([runOf(visits.A), runOf(visits.B), runOf(visits.C)]);
   const marks = (run) => Object.keys(run).filter((f) => f.startsWith("done.")).length;
   assert.deepEqual([marks(a), marks(b), marks(c)], [6, 4, 6]);

@@ -1,50 +1,27 @@
 // Metrology in the product: a standard is chosen by its ratio, a result shows its uncertainty line
-// by line with what was corrected, and the office keeps standards and methods. By day and by night,
-// held to the accessibility rules.
+// by line with the corrections, and the office keeps standards and methods. By day and by night,
+// checked against the accessibility rules.
 import assert from "node:assert/strict";
-import { after, before, test } from "node:test";
+import { test } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
-import { chromium } from "playwright-core";
-import { flags, logIn, Plant, ready } from "./plant.mjs";
+import { faults, open, phone, plant, withOffice } from "./office.mjs";
+import { ready } from "./plant.mjs";
+import { snap } from "./pocket.mjs";
 import { onward, run, stroke } from "./visit.mjs";
 
-let plant;
-let browser;
-const faults = [];
-const phone = { width: 390, height: 844 };
 const wide = { width: 1280, height: 900 };
 
-before(async () => {
-  plant = await Plant.make();
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    headless: true,
-    args: flags,
-  });
-});
+withOffice();
 
-after(async () => {
-  await browser?.close();
-  await plant?.remove();
-});
-
-async function open(role, theme, viewport) {
-  const context = await browser.newContext({ viewport, locale: "en-GB", reducedMotion: "reduce" });
-  const page = await context.newPage();
-  page.setDefaultTimeout(20000);
-  page.on("pageerror", (e) => faults.push(e.message));
-  page.on("console", (m) => {
-    if (m.text().includes("Content Security Policy")) faults.push(m.text());
-  });
-  await page.addInitScript((t) => localStorage.setItem("theme", t), theme);
-  await logIn(page, plant, plant.someone(role));
+async function begin(role, theme, viewport) {
+  const page = await open({ role, theme, viewport, timeout: 20000 });
   await ready(page);
   return page;
 }
 
 /**
- * sound looks for what a person with a screen reader, a magnifier or a small screen would stumble
- * over, in both themes; SHOTS names a folder for pictures.
+ * sound checks for what would hinder a person with a screen reader, a magnifier or a small screen,
+ * in both themes. SHOTS names a folder for pictures.
  */
 async function sound(page, name) {
   const shown = await page.evaluate(() => document.documentElement.dataset.theme);
@@ -53,7 +30,7 @@ async function sound(page, name) {
       document.documentElement.dataset.theme = t;
     }, theme);
     const all = new AxeBuilder({ page });
-    const { violations } = await (theme === shown ? all : all.withRules(["color-contrast"])).analyze(); // a theme changes nothing but colours
+    const { violations } = await (theme === shown ? all : all.withRules(["color-contrast"])).analyze(); // a theme changes only colours
     assert.deepEqual(
       violations.map((v) => [v.id, v.nodes[0].target.join(" "), v.nodes[0].failureSummary]),
       [],
@@ -85,7 +62,7 @@ async function part(page, name) {
   await page.getByRole("heading", { name, level: 1 }).waitFor();
 }
 
-/** approve lets the administrator approve a visit: nobody approves their own. */
+/** approve lets the administrator approve a visit, since nobody approves their own. */
 async function approve(visit) {
   const person = plant.someone("administrator");
   const ask = async (path, body, access = "") => {
@@ -104,8 +81,8 @@ async function approve(visit) {
 
 let page;
 
-test("a method is made: a ready one looked at, bad input refused by its field, kept in versions", async () => {
-  page = await open("reviewer", "day", wide);
+test("a method is made: a built-in one is viewed, bad input is refused at its field, versions are kept", async () => {
+  page = await begin("reviewer", "day", wide);
   await link(page, "Office");
   await part(page, "Methods");
   await page.getByText("DKD-R 6-1, sequence C").first().waitFor();
@@ -114,10 +91,10 @@ test("a method is made: a ready one looked at, bad input refused by its field, k
   await page.getByText(/readings on/).waitFor();
   await page.getByLabel("Name").fill("Two points");
   await page.getByLabel("How many").fill("two");
-  await press(page, "Keep as version 1");
+  await press(page, "Save as a draft");
   await page.getByRole("alert").getByText("How many: a whole number is needed.").first().waitFor();
   await page.getByLabel("How many").fill("1");
-  await press(page, "Keep as version 1");
+  await press(page, "Save as a draft");
   await page
     .getByRole("alert")
     .filter({ hasText: /^How many: / })
@@ -135,22 +112,59 @@ test("a method is made: a ready one looked at, bad input refused by its field, k
   ])
     await page.getByLabel(wait).fill("");
   await page.getByText(/^2 readings on/).waitFor();
-  await press(page, "Keep as version 1");
-  await page.getByRole("heading", { name: "Two points version 1" }).waitFor();
-  await page.getByRole("region", { name: "Who changed what" }).waitFor(); // asked for when it was sent, not before
+  await press(page, "Save as a draft");
+  await page.getByRole("heading", { name: "Two points not in force yet" }).waitFor();
+  const second = await begin("administrator", "night", wide);
+  await link(second, "Office");
+  await part(second, "Methods");
+  await link(second, /Two points.*waits for a second person/);
+  await press(second, "Put into force as version 1");
+  await second.getByText("Version 1 is in force.").waitFor();
+  await page.getByRole("heading", { name: "Two points version 1" }).waitFor({ timeout: 60000 });
+  await page.getByRole("region", { name: "Who changed what" }).waitFor(); // fetched after sending
   assert.equal(await page.getByText("The server refused").count(), 0);
-  await press(page, "Change it");
+  await press(page, "Change");
   await page.getByLabel("Guarded, with conditional verdicts").check();
   await page.getByLabel("Guard band, in").fill("1");
   await page.getByRole("img", { name: /conditional pass from 0.75 to 1;/ }).waitFor();
   await sound(page, "method being changed");
-  await press(page, "Keep as version 2");
-  await page.getByRole("heading", { name: "Two points version 2" }).waitFor();
-  await page.getByText(/Guard band: 0.25 of the limit/).waitFor();
+  await press(page, "Save as a draft");
+  await page.getByRole("alert").getByText("Why it is changed: this is needed.").first().waitFor();
+  await page.getByLabel("Why it is changed").fill("too many fail by chance");
+  await press(page, "Save as a draft");
+  await page.getByText("Saved as your draft.").waitFor();
+  await page.getByText("You wrote it. Another person of the office").waitFor({ timeout: 60000 });
+  await page.getByRole("heading", { name: "Two points version 1" }).waitFor(); // that version is in force meanwhile
+
+  await second.goto(`${page.url()}`);
+  const row = (what) => second.getByRole("row").filter({ hasText: what });
+  await second.getByText("Reason: too many fail by chance").waitFor();
+  await row("decision rule, rule").filter({ hasText: "guarded-four" }).waitFor();
+  await sound(second, "a method that waits");
+  await snap(second, "method-waits", [390, 1440]);
+  await press(second, "Send the draft back");
+  await press(second, "Send the draft back");
+  await second.getByRole("alert").getByText("write a few words").waitFor();
+  await second.getByLabel("What is to be changed in it").fill("the band is half of it");
+  await press(second, "Send the draft back");
+  await page.getByText(/^Sent back by .*the band is half of it$/).waitFor({ timeout: 60000 });
+  await press(page, "Change");
+  assert.equal(await page.getByLabel("Guard band, in").inputValue(), "1"); // the draft continues
+  await page.getByLabel("Guard band, in").fill("0.5");
+  await press(page, "Save as a draft");
+  await page.getByText("Saved as your draft.").waitFor();
+  await row("decision rule, guard band, in expanded uncertainties").filter({ hasText: "0.5" }).first().waitFor({ timeout: 60000 });
+  await second.getByLabel("Note to the approval").fill("agreed at the desk");
+  await press(second, "Put into force as version 2");
+  await second.getByText("Version 2 is in force.").waitFor();
+  await page.getByRole("heading", { name: "Two points version 2" }).waitFor({ timeout: 60000 });
+  await page.getByText("agreed at the desk", { exact: true }).first().waitFor();
+  await page.getByText(/^version 2, .*written by .*put into force by /).first().waitFor();
+  await page.getByText(/Guard band: 0.13 of the limit/).waitFor();
   await sound(page, "method");
 });
 
-test("a standard's certificate is entered, one that cannot be is refused by its field", async () => {
+test("a standard's certificate is entered; an impossible one is refused at its field", async () => {
   await part(page, "Standards");
   await sound(page, "standards");
   await link(page, /Field kit A/);
@@ -163,15 +177,15 @@ test("a standard's certificate is entered, one that cannot be is refused by its 
   await page.getByLabel("Number").fill("C-77");
   await page.getByLabel("Calibrated on").fill(new Date().toISOString().slice(0, 10));
   await page.getByLabel("Due on").fill("2001-01-01");
-  await press(page, "Keep");
+  await press(page, "Save");
   await page
     .getByRole("alert")
-    .getByText(/must not lie before/)
+    .getByText(/must not be before/)
     .waitFor();
   await page.getByLabel("Due on").fill("2099-01-01");
   // the points of the last certificate are there; two are enough here
   for (let n = await page.getByLabel(/^Applied, point/).count(); n > 2; n--) {
-    await page.getByRole("button", { name: `Take point ${n} away` }).click();
+    await page.getByRole("button", { name: `Remove point ${n}` }).click();
     await page.getByLabel(`Applied, point ${n}`).waitFor({ state: "detached" });
   }
   const point = async (n, applied, error, u) => {
@@ -181,7 +195,7 @@ test("a standard's certificate is entered, one that cannot be is refused by its 
   };
   await point(1, "20", "0,002", "0.004");
   await point(2, "-1", "0", "0.004");
-  await press(page, "Keep");
+  await press(page, "Save");
   await page.getByRole("alert").getByText("Applied, point 2: the points must rise.").waitFor();
   await point(1, "-1", "0", "0.004");
   await point(2, "20", "0,002", "0.004");
@@ -189,24 +203,24 @@ test("a standard's certificate is entered, one that cannot be is refused by its 
   const today = await page.getByLabel("Calibrated on").inputValue();
   await page.getByLabel("Calibrated on").fill("2098-05-01");
   await point(2, "20", "5", "0.004");
-  await press(page, "Keep");
-  const odd = page.getByRole("alert").filter({ hasText: "Compare this with the certificate" });
+  await press(page, "Save");
+  const odd = page.getByRole("alert").filter({ hasText: "Check these against the certificate" });
   await odd.getByText("lies in the future").waitFor();
   await odd.getByText(/the error at 20 is \d+ times the specification/).waitFor();
-  await press(page, "Keep"); // the question is not answered: nothing is kept
+  await press(page, "Save"); // the question is not answered, so nothing is saved
   await page.waitForTimeout(300);
-  assert.equal(await page.getByText("Kept. Phones have it").count(), 0);
+  assert.equal(await page.getByText("Saved. Phones get it").count(), 0);
   await sound(page, "certificate in question");
   await page.getByLabel("Calibrated on").fill(today);
   await point(2, "20", "0,002", "0.004");
-  await press(page, "Keep");
-  await page.getByText("Kept. Phones have it").waitFor();
+  await press(page, "Save");
+  await page.getByText("Saved. Phones get it").waitFor();
   await page.getByText("C-77").first().waitFor();
   await page.getByText("2 points").first().waitFor();
   await sound(page, "standard");
 });
 
-test("the standard is calibrated by a visit of its own, its points are taken over", async () => {
+test("the standard is calibrated in its own visit, and its points are taken over", async () => {
   await press(page, "Calibrate this standard");
   await page
     .getByRole("group", { name: "Range" })
@@ -220,10 +234,10 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press(page, "Next");
-  await page.getByText(/The method asks for 4.0 : 1/).waitFor();
-  assert.ok((await page.getByText(/limit to uncertainty [\d.]+ : 1 at its worst, at/).count()) > 0, "a ratio is shown");
+  await page.getByText(/The method requires a ratio of 4.0 : 1/).waitFor();
+  assert.ok((await page.getByText(/test uncertainty ratio [\d.]+ : 1 \(lowest, at/).count()) > 0, "a ratio is shown");
   assert.ok(
-    (await page.getByText(/Not suitable: the ratio of [\d.]+ : 1 at .+ is below the 4.0 : 1 that is needed/).count()) > 0,
+    (await page.getByText(/Not suitable: the test uncertainty ratio of [\d.]+ : 1 at .+ is below the required 4.0 : 1/).count()) > 0,
     "a poor ratio is refused in words",
   );
   assert.ok(
@@ -254,9 +268,9 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   );
   await press(page, "Close this run");
   await page.getByRole("columnheader", { name: "U" }).waitFor();
-  await page.getByText("Where U comes from").first().click();
-  await page.getByText("The standard's specification").first().waitFor();
-  await page.getByText(/^Difference of level: \+0\.14/).waitFor();
+  await page.getByText("Uncertainty budget").first().click();
+  await page.getByText("Specification of the standard").first().waitFor();
+  await page.getByText(/^Height difference: \+0\.14/).waitFor();
   await page.getByRole("columnheader", { name: "As typed" }).waitFor();
   await sound(page, "result with its budget");
   await onward(page);
@@ -268,21 +282,21 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   await page.getByText("All work sent").waitFor({ timeout: 60000 });
   await page.setViewportSize(wide);
   await page.goto(`${plant.url}/office/visit/${visit}`);
-  await page.getByText("Where U comes from").first().click();
-  await page.getByText("The standard's specification").first().waitFor();
+  await page.getByText("Uncertainty budget").first().click();
+  await page.getByText("Specification of the standard").first().waitFor();
   await sound(page, "visit in the office");
   await approve(visit);
   await part(page, "Standards");
   await link(page, /Field kit A/);
   await page.getByText("Its own calibrations").waitFor();
-  await page.getByRole("button", { name: "Take its points over" }).first().click();
-  await page.getByRole("button", { name: "Take its points over" }).nth(1).click();
-  await page.getByText("The points of that visit stand below.").waitFor();
+  await page.getByRole("button", { name: "Use its points" }).first().click();
+  await page.getByRole("button", { name: "Use its points" }).nth(1).click();
+  await page.getByText("The points of that visit are shown below.").waitFor();
   await page.getByLabel("Number").fill("own-1");
-  await press(page, "Keep");
-  await page.getByText(/times the specification/).waitFor(); // the column of water was not taken off: somebody is asked
-  await page.getByLabel("It is as the certificate says.").check();
-  await press(page, "Keep");
+  await press(page, "Save");
+  await page.getByText(/times the specification/).waitFor(); // the water column was left uncorrected: the page asks
+  await page.getByLabel("It matches the certificate.").check();
+  await press(page, "Save");
   await page.getByText("own-1").first().waitFor();
 });
 
@@ -305,8 +319,8 @@ test("a standard that was out: which results change", async () => {
     await page.getByLabel(`Error, point ${n}`).fill("0.03");
     await page.getByLabel(`U, point ${n}`).fill("0.004");
   }
-  await press(page, "Look through the visits");
-  await page.getByRole("columnheader", { name: "Taken where it was out" }).waitFor({ timeout: 60000 });
+  await press(page, "Recalculate the visits");
+  await page.getByRole("columnheader", { name: "Readings where it was out" }).waitFor({ timeout: 60000 });
   await page.getByText(/verdicts? changes? of \d+ runs; worked out in/).waitFor({ timeout: 60000 });
   const said = await page.getByText(/verdicts? changes? of/).innerText();
   const [changed, , all] = /(\d+) verdicts? changes? of ()(\d+)/.exec(said).slice(1);
@@ -321,7 +335,7 @@ test("a method is given to one instrument, and to several from the register; one
   await page
     .locator("table.register tr:first-child td.c-tag a")
     .filter({ hasText: /^PI-11/ })
-    .waitFor(); // the list of the search, not the one before it
+    .waitFor(); // the results of this search, not of the one before
   const boxes = page.locator("table.register td input");
   await boxes.nth(0).check();
   await boxes.nth(1).check();
@@ -338,7 +352,7 @@ test("a method is given to one instrument, and to several from the register; one
   await press(page, "Change these 2");
   await page.getByText("2 instruments changed.").waitFor();
   await sound(page, "register");
-  // a leak system is of another kind of work than a gauge
+  // a leak test is another kind of work than a gauge's
   await page.getByLabel("Tag, serial").fill("SY-");
   await page.locator("table.register tr:first-child td.c-tag a").filter({ hasText: /^SY-/ }).waitFor();
   await page.locator("table.register td input").first().check();
@@ -356,10 +370,10 @@ test("a method is given to one instrument, and to several from the register; one
     .click();
   const its = page.getByRole("region", { name: "Method", exact: true });
   await its.getByRole("link", { name: /^Precision gauge/ }).waitFor();
-  await its.getByRole("button", { name: "Give another method" }).click();
+  await its.getByRole("button", { name: "Assign another method" }).click();
   await its.getByLabel(/^Two points/).check();
   await sound(page, "instrument being given a method");
-  await its.getByRole("button", { name: "Give it" }).click();
+  await its.getByRole("button", { name: "Assign it" }).click();
   await its.getByRole("link", { name: "Two points" }).waitFor();
   await page.goto(`${plant.url}/office`);
   await page.getByRole("navigation", { name: "Office" }).waitFor();

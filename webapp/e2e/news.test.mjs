@@ -1,5 +1,5 @@
 // News at once: what a phone sends is on the office's open page within moments, an open visit says
-// that it changed, and phones in view hear of it too.
+// that it changed, and visible phones hear of it too.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, until } from "./plant.mjs";
@@ -10,7 +10,7 @@ const wallBias = 2 ** 47; // of the wall time in a stamp: sync/clock
 
 let plant;
 let desk; // a reviewer's browser
-let pocket; // a phone in view
+let pocket; // a phone with its page visible
 let person;
 let technician;
 let seq = 0;
@@ -77,7 +77,7 @@ const begun = (tag) => [
   ["started", `${new Date().toISOString().slice(0, 19)}Z`],
 ];
 
-test("what a phone sends stands on the office's open day within moments, in every tab", async (t) => {
+test("what a phone sends is on the office's open day page within moments, in every tab", async (t) => {
   const { page } = desk;
   await page.goto(`${plant.url}/office/day/${new Date().toISOString().slice(0, 10)}`);
   await page.locator(".day-bar").waitFor();
@@ -105,20 +105,20 @@ test("an open visit says that it has changed, and shows it when it is asked to",
   await page.getByRole("heading", { name: "NEWS-V" }).waitFor();
   await until(page, async () => (await navigator.locks.query()).held.some((l) => l.name === "gaugewright-news"));
   await page.waitForTimeout(500);
-  assert.equal(await page.getByText("This visit has changed since it was shown.").count(), 0);
+  assert.equal(await page.getByText("This visit has changed since this page was shown.").count(), 0);
   await push(id(), begun("NEWS-W"));
   const answered = await push(visit, [["remark.n1", "Valve leaks at the stem"]]);
-  await page.getByText("This visit has changed since it was shown.").waitFor({ timeout: 20000 });
+  await page.getByText("This visit has changed since this page was shown.").waitFor({ timeout: 20000 });
   t.diagnostic(`the visit says it after ${(performance.now() - answered).toFixed(0)} ms`);
   assert.equal(await page.getByText("Valve leaks at the stem").count(), 0, "nothing moves under whoever reads");
   await sound(page, "a visit that changed");
   await snap(page, "visit-changed");
   await page.getByRole("button", { name: "Show it as it is now" }).click();
   await page.getByText("Valve leaks at the stem").first().waitFor();
-  await page.getByText("This visit has changed since it was shown.").waitFor({ state: "detached" });
+  await page.getByText("This visit has changed since this page was shown.").waitFor({ state: "detached" });
 });
 
-test("a phone in view has what others wrote within moments, also after the office was started again", async (t) => {
+test("a visible phone has others' changes within moments, also after a restart of the office", async (t) => {
   const { page } = pocket;
   const has = async (record) => {
     const began = performance.now();

@@ -1,5 +1,4 @@
-// The pictures of the README, taken of the running program: `make pictures` after a change that
-// shows.
+// The README's pictures of the running program: run `make pictures` after a visible change.
 import { mkdirSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { chromium } from "playwright-core";
@@ -46,15 +45,14 @@ try {
   await run(() => page, String, undefined, stop).catch((e) => {
     if (e !== here) throw e;
   });
-  const asked = Number.parseFloat(
-    /[\d.]+/.exec(
-      await page
-        .locator(".instruction", { hasText: /Raise to/ })
-        .first()
-        .innerText(),
-    )[0],
-  );
-  await page.locator(".pad input").fill((Math.round((asked + 0.02) * 50) / 50).toFixed(2));
+  const asked = /[\d.]+/.exec(
+    await page
+      .locator(".instruction", { hasText: /Raise to/ })
+      .first()
+      .innerText(),
+  )[0];
+  await page.locator(".pad input").fill(asked);
+  await page.getByRole("button", { name: /^one step up/ }).click(); // the smallest that can be read
   await page.locator(".preview .limit-band").waitFor();
   await page.locator(".pad").evaluate((e) => e.scrollIntoView());
   await take(page, "reading-day", "day");

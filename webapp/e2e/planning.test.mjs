@@ -1,5 +1,5 @@
-// The office looks at the work of the next year, states the order of its areas, makes rounds of what is
-// due in a week, and moves one by keys.
+// The office looks at the work of the next year, sets the order of its areas, makes rounds of what
+// is due in a week, and moves one by keyboard and one by mouse.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -78,15 +78,15 @@ test("the year by weeks, and what cannot be done", async () => {
   await sound(page, "the year");
   await snap(page, "planning-year", [1440, 1024]);
   await page.getByRole("button", { name: "Cannot be done" }).click();
-  await page.getByRole("row", { name: /P-HIGH.*no standard serves it/ }).first().waitFor();
+  await page.getByRole("row", { name: /P-HIGH.*no standard is suitable/ }).first().waitFor();
   await sound(page, "what cannot be done");
   await page.getByRole("button", { name: "Standards", exact: true }).last().click();
   await page.getByRole("row", { name: /Kit A/ }).waitFor();
 });
 
 test("areas have the order that the office states", async () => {
-  await page.getByRole("button", { name: "What is stated" }).click();
-  const box = page.getByLabel(/^Areas in the order/);
+  await page.getByRole("button", { name: "Settings" }).click();
+  const box = page.getByLabel(/^Areas in walking order/);
   assert.equal(await box.inputValue(), "Boilers\nWeir");
   await box.fill("Weir\nBoilers");
   await page.getByRole("button", { name: "Save", exact: true }).click();
@@ -115,6 +115,17 @@ test("rounds are made of what is due, and one is moved by keys", async () => {
   await page.getByText(/is moved\.$/).waitFor();
   await page.waitForFunction((b) => document.querySelector("table.board .card:not(.idea)")?.closest("td")?.cellIndex !== b, before);
   await snap(page, "planning-made", [1440]);
-  await card.click();
+
+  // By mouse: to another day of the other person, and the office has it.
+  const at = await card.evaluate((e) => ({ row: e.closest("tr").rowIndex, column: e.closest("td").cellIndex }));
+  const to = { row: at.row === 1 ? 2 : 1, column: at.column < 5 ? at.column + 1 : at.column - 1 };
+  const title = await card.locator("strong").textContent();
+  const target = page.locator("table.board tr").nth(to.row).locator("td").nth(to.column - 1);
+  const answer = page.waitForResponse((r) => r.request().method() === "PUT" && r.url().includes("/api/office/board/"));
+  await card.dragTo(target);
+  assert.equal((await answer).status(), 204);
+  const moved = target.locator(".card:not(.idea)", { hasText: title }); // as the office has it
+  await moved.waitFor();
+  await moved.click();
   await page.getByRole("heading", { name: /Weir, Boilers/ }).waitFor();
 });

@@ -1,6 +1,6 @@
 // A demo plant for the browser tests: the real binary with its real store, started and really
 // stopped, and a browser that is a phone.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { mkdtempSync, readdirSync, rmSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
@@ -63,11 +63,32 @@ export class Plant {
     return plant;
   }
 
+  /**
+   * company is a made-up company of so many instruments, tested for so many years; everybody's log-in
+   * is said when it is made.
+   */
+  static async company(instruments, years) {
+    const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
+    rmSync(plant.dir, { recursive: true }); // what makes a company makes its folder
+    plant.verb = "serve";
+    const password = "seven brass kettles hum";
+    const options = ["--data", plant.dir, "--instruments", instruments, "--years", years, "--today", "now"];
+    const said = execFileSync("go", ["run", "./cmd/scale", "make", ...options, "--password", password].map(String), {
+      cwd: root,
+      encoding: "utf8",
+      stdio: ["ignore", "pipe", "ignore"],
+    });
+    for (const [, name, role] of said.matchAll(/^log-in: (\S+)\s+(\w+)$/gm))
+      plant.people[name] = { name, password, full: name, role };
+    await plant.start();
+    return plant;
+  }
+
   verb = "demo";
 
   /**
-   * start resolves when the server says that it serves; the first time a demo plant is invented,
-   * and the log-ins are printed.
+   * start resolves when the server reports that it serves. The first time it invents a demo plant
+   * and prints the log-ins.
    */
   start() {
     const more = this.verb === "serve" && readdirSync(this.dir).length === 0 ? ["--new"] : [];
@@ -78,7 +99,9 @@ export class Plant {
         stdio: ["ignore", "pipe", "inherit"],
         env: {
           ...process.env,
-          ...(this.verb === "serve" ? { GAUGEWRIGHT_FIRST_PASSWORD: this.people.administrator.password } : {}),
+          ...(this.verb === "serve" && this.people.administrator
+            ? { GAUGEWRIGHT_FIRST_PASSWORD: this.people.administrator.password }
+            : {}),
         },
       },
     );
@@ -114,7 +137,7 @@ export class Plant {
   }
 }
 
-/** phone opens a browser profile that lasts, so that it can be closed and opened again. */
+/** phone opens a lasting browser profile, so that it can be closed and opened again. */
 export function phone(profile, more = {}) {
   return chromium.launchPersistentContext(profile, {
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
@@ -139,8 +162,8 @@ export async function logIn(page, plant, person) {
 }
 
 /**
- * until asks the page again and again until what it asks comes out true; unlike waitForFunction it
- * waits for a promise.
+ * until asks the page again and again until the answer is true. Unlike waitForFunction it waits for
+ * a promise.
  */
 export async function until(page, ask, limit = 120000) {
   for (const end = performance.now() + limit; !(await page.evaluate(ask)); ) {

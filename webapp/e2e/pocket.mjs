@@ -1,5 +1,5 @@
-// A phone in a pocket: a browser profile that is opened, closed and opened again; and what people
-// at the office ask the API.
+// A phone in a pocket: a browser profile that is opened, closed and opened again; and the office's
+// calls of the API.
 import assert from "node:assert/strict";
 import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -15,7 +15,7 @@ export class Pocket {
     this.faults = [];
   }
 
-  /** open starts the browser on the profile; more are flags and colours for it. */
+  /** open starts the browser on the profile; more has flags and colours for it. */
   async open(more) {
     this.context = await phone(this.profile, more);
     this.page = this.context.pages()[0] ?? (await this.context.newPage());
@@ -45,14 +45,14 @@ export class Pocket {
 
   async remove() {
     await this.close();
-    // What is left of the browser may still write for a moment.
+    // The closing browser may still write for a moment.
     rmSync(this.profile, { recursive: true, force: true, maxRetries: 20, retryDelay: 250 });
   }
 }
 
 /**
- * asPerson logs a person in at the API; the function it gives asks for a path and expects a good
- * answer.
+ * asPerson logs a person in at the API. The function that it gives requests a path and expects a
+ * good answer.
  */
 export async function asPerson(plant, person) {
   const send = (path, access, method, body) =>
@@ -73,7 +73,7 @@ export async function asPerson(plant, person) {
 }
 
 /**
- * sound holds a screen against the accessibility rules by day, and its colours by night; nothing
+ * sound checks a screen against the accessibility rules by day, and its colours by night. Nothing
  * may be wider than the screen.
  */
 export async function sound(page, name) {
@@ -97,7 +97,8 @@ export async function sound(page, name) {
 }
 
 /**
- * snap takes the whole of a screen by day and by night, where SHOTS names a folder for pictures.
+ * snap takes a picture of the whole screen by day and by night, if SHOTS names a folder for
+ * pictures.
  */
 export async function snap(page, name, widths = [390]) {
   const shots = process.env.SHOTS;
@@ -117,7 +118,7 @@ export async function snap(page, name, widths = [390]) {
   await page.setViewportSize(before);
 }
 
-/** kept gives a record as the phone keeps it: the latest value of each field. */
+/** kept gives a record as stored on the phone: the latest value of each field. */
 export function kept(page, id) {
   return page.evaluate(
     (record) =>
@@ -141,7 +142,7 @@ export function kept(page, id) {
   );
 }
 
-/** whole waits until the office's records have come to their end on the phone. */
+/** whole waits until all the office's records have come to the phone. */
 export async function whole(page) {
   await until(
     page,

@@ -1,7 +1,7 @@
-// How long the check of a programme of 10,000 steps takes in the phone's module, in Chromium with
-// its processor slowed down four times. Then how long the editor takes from a typed letter to what
-// is found, and how long its page stands still meanwhile. Use: node e2e/programme-figures.mjs
-// [steps] after `make build`.
+// Measures how long the check of a programme of 10,000 steps takes in the phone's module, in
+// Chromium with its processor slowed down four times. Then measures how long the editor takes from
+// a typed letter to the finding, and how long its page freezes meanwhile. Use: node
+// e2e/programme-figures.mjs [steps] after `make build`.
 import { availableParallelism, loadavg } from "node:os";
 import { Plant } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
@@ -59,7 +59,7 @@ try {
 
 /**
  * typed types letters at the end of the text, and gives the milliseconds until the finding is on
- * the screen and the longest that the page stood still in.
+ * the screen and the longest freeze of the page.
  */
 const typed = (page, letters, found) =>
   page.evaluate(
@@ -100,7 +100,7 @@ try {
     Object.getOwnPropertyDescriptor(HTMLTextAreaElement.prototype, "value").set.call(box, programme);
     box.dispatchEvent(new Event("input", { bubbles: true }));
   }, text);
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByText("No errors or warnings.").waitFor();
   await typed(page, "x", "is not a step");
   const devtools = await page.context().newCDPSession(page);
   let letters = "x";

@@ -1,4 +1,4 @@
-// Programmes that people write themselves: the newcomer's way from nothing to a started programme,
+// Programmes that people write themselves: a newcomer's path from nothing to a started programme,
 // and a run that is interrupted at every step and ends with the same captures as one that is not.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
@@ -12,7 +12,7 @@ let pocket;
 let page;
 let touches = 0;
 
-// The clock of the page can be moved; a reload keeps where it was moved to.
+// The clock of the page can be moved. A reload keeps its time.
 const movable = () => {
   const real = Date;
   const shift = () => Number(localStorage.getItem("shift") ?? 0);
@@ -56,9 +56,9 @@ test("a newcomer writes, checks, saves and starts the smallest useful programme 
   await touch(press("New programme"));
   touches++;
   await page.getByLabel("Name", { exact: true }).fill("Half a bar and back");
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByText("No errors or warnings.").waitFor();
   assert.equal(await page.getByLabel("Steps as text").inputValue(), "unit bar gauge\nset 0.5\nhold 5 s\nvent\n");
-  await touch(press("Save as my draft"));
+  await touch(press("Save draft"));
   await page.getByText("Saved as your draft").waitFor();
   await touch(bar());
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
@@ -68,19 +68,19 @@ test("a newcomer writes, checks, saves and starts the smallest useful programme 
   assert.ok(touches <= 8, `${touches} touches`);
 });
 
-test("what the check finds stands at its line, and the list changes the text", async () => {
+test("the check's findings are at their lines, and the list changes the text", async () => {
   await page.goto(`${plant.url}/programmes`);
   await page.getByRole("link", { name: /Half a bar/ }).click();
   const text = page.getByLabel("Steps as text");
   await text.fill("unit bar gauge\nset 0.5\nread p1 from gauge\n");
   await page.getByRole("button", { name: /Error, line 3: the programme can end here/ }).waitFor();
   await page.getByRole("button", { name: /Warning, line 3: .*without a hold/ }).waitFor();
-  await press("Save as my draft").click();
-  await page.getByRole("alert").getByText("The check finds an error").waitFor();
+  await press("Save draft").click();
+  await page.getByRole("alert").getByText("The check found an error").waitFor();
   const list = page.getByRole("region", { name: "Steps as a list" });
   await list.getByRole("button", { name: "set 0.5", exact: true }).click();
   await list.getByLabel("Pressure", { exact: true }).fill("0,7");
-  await list.getByRole("button", { name: "Take it over" }).click();
+  await list.getByRole("button", { name: "Apply" }).click();
   await list.getByRole("button", { name: "set 0.7", exact: true }).waitFor();
   await list.getByLabel("Add a step").last().selectOption("vent");
   await list.getByRole("button", { name: "Add a step" }).last().click();
@@ -94,7 +94,7 @@ test("what the check finds stands at its line, and the list changes the text", a
   await page.waitForFunction(
     () => document.querySelector("textarea").value === "unit bar gauge\nset 0.7\nvent\nread p1 from gauge\n",
   );
-  await page.getByRole("region", { name: "Dry run" }).getByText("Nothing of this is kept").waitFor();
+  await page.getByRole("region", { name: "Dry run" }).getByText("Nothing is saved").waitFor();
   await sound(page, "a programme");
   await picture("editor");
   await page.goto(`${plant.url}/programmes`);
@@ -103,7 +103,7 @@ test("what the check finds stands at its line, and the list changes the text", a
   await picture("programmes");
 });
 
-test("a long programme is looked over while it is typed, and its list comes in pieces", async () => {
+test("a long programme is glanced at while somebody types, and its list comes in pieces", async () => {
   await page.goto(`${plant.url}/programmes`);
   await press("New programme").click();
   const lines = Array.from({ length: 900 }, (_, i) => `set ${(i % 9) + 1} at 0.5/s\nhold 30 s\n`);
@@ -113,7 +113,7 @@ test("a long programme is looked over while it is typed, and its list comes in p
     Object.getOwnPropertyDescriptor(HTMLTextAreaElement.prototype, "value").set.call(area, all);
     area.dispatchEvent(new Event("input", { bubbles: true }));
   }, text);
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByText("No errors or warnings.").waitFor();
   const list = page.getByRole("region", { name: "Steps as a list" });
   await list.getByRole("button", { name: "Steps 101 to 200" }).click();
   assert.equal(await list.locator("li").count(), 100);
@@ -136,14 +136,14 @@ test("a long programme is looked over while it is typed, and its list comes in p
   assert.deepEqual(pocket.faults, []);
 });
 
-test("files are checked like anything foreign", async () => {
+test("files are checked like any other foreign data", async () => {
   await page.goto(`${plant.url}/programmes`);
   const give = (body) =>
     page
       .locator("input[type=file]")
       .setInputFiles({ name: "p.json", mimeType: "application/json", buffer: Buffer.from(body) });
   await give("{");
-  await page.getByRole("alert").getByText("no programme of ours").waitFor();
+  await page.getByRole("alert").getByText("not a programme of this application").waitFor();
   const wrap = (definition) => JSON.stringify({ gaugewright: "programme", name: "Foreign", definition });
   await give(wrap({ kind: "programme", text: "vent", surprise: 1 }));
   await page.getByRole("alert").getByText("refused").waitFor();
@@ -159,7 +159,7 @@ test("files are checked like anything foreign", async () => {
 const branched =
   'unit bar gauge\nset 0.5\nhold 1 s\nread p1 from gauge\nif p1 > 0.45 {\n  set 0.8\n  read p2 from gauge\n  settle within 0.01 for 1 s, at most 600 s\n} else {\n  note "low"\n}\nask "Was it quiet?" as yes into quiet\nvent\n';
 
-/** begin writes a programme once and starts it on the first instrument that bears it. */
+/** begin writes a programme once and starts it on the first suitable instrument. */
 async function begin(name, steps = branched) {
   await page.goto(`${plant.url}/programmes`);
   const there = page.getByRole("link", { name: new RegExp(name) });
@@ -170,17 +170,17 @@ async function begin(name, steps = branched) {
     await press("New programme").click();
     await page.getByLabel("Name", { exact: true }).fill(name);
     await page.getByLabel("Steps as text").fill(steps);
-    await page.getByText(/own time|worst case/).waitFor();
-    await press("Save as my draft").click();
+    await page.getByText(/without the time for reading|some rates are not known/).waitFor();
+    await press("Save draft").click();
     await page.getByText("Saved as your draft").waitFor();
   }
   await bar().click();
   await prepare(page);
-  await press("Target reached").waitFor(); // the run is kept; a reload before that shows its start again
+  await press("Target reached").waitFor(); // the run is saved; a reload before that shows its start again
   return page.url().split("/").pop();
 }
 
-/** work does every step of the run; between(n) comes before each screen of it. */
+/** work does every step of the run; between(n) is called before each screen. */
 async function work(between) {
   const settling = ["0.8", "0.801"];
   let settled = 0;
@@ -191,7 +191,7 @@ async function work(between) {
     () => page,
     ({ text }) => {
       if (text.includes("stays within") && !text.includes("p2, at")) {
-        if (settled > 0 && Date.now() - lately < 1200) return undefined; // what settles is looked at over more than its second
+        if (settled > 0 && Date.now() - lately < 1200) return undefined; // a settling is read over more than its second
         lately = Date.now();
         return settling[settled++ % 2];
       }
@@ -208,7 +208,7 @@ async function work(between) {
   await press("Close this run").click();
 }
 
-/** captures gives what the runs of a visit hold, in the order of writing. */
+/** captures gives the captures of a visit's runs, in the order of writing. */
 function captures(visit) {
   return page.evaluate(
     (parent) =>
@@ -269,7 +269,7 @@ test("a run that is interrupted at every step ends with the same captures", asyn
   assert.deepEqual(pocket.faults, []);
 });
 
-test("a wait for rest is judged by a logger's file: it goes on from the sample on which the pressure stood still, and the reason is told", async () => {
+test("a logger's file decides a wait for rest: the run continues from the sample at which the pressure had settled, with the reason", async () => {
   const visit = await begin(
     "Rest by a logger",
     "unit bar gauge\nset 0.5\nsettle within 0.01 for 20 s, at most 600 s\nread p1 from gauge\nvent\n",
@@ -303,7 +303,7 @@ test("a wait for rest is judged by a logger's file: it goes on from the sample o
   assert.deepEqual(pocket.faults, []);
 });
 
-test("a photo that answers a question is another one after the office sent the visit back; both stay", async () => {
+test("after the office sent the visit back, a photo that answers a question is replaced; both are kept", async () => {
   const visit = await begin(
     "A plate",
     'unit bar gauge\nset 0.5\nhold 1 s\nask "Photograph the plate" as photo into plate\nvent\n',
@@ -342,6 +342,16 @@ test("a photo that answers a question is another one after the office sent the v
   };
   await sign();
   const office = await asPerson(plant, plant.someone("reviewer"));
+  /** arrived waits for the signed visit: the line that says that all is sent may be a moment old. */
+  const arrived = async () => {
+    for (let i = 0; i < 240; i++) {
+      const seen = await office(`/api/office/visits/${visit}`);
+      if (seen.status === "signed") return seen;
+      await new Promise((done) => setTimeout(done, 250));
+    }
+    throw new Error("the signed visit does not come");
+  };
+  await arrived();
   await office(`/api/office/visits/${visit}/return`, "POST", { remark: "The plate cannot be read." });
   await page.getByText("The plate cannot be read.").waitFor({ timeout: 90000 });
   await page.locator(".corrections summary").first().click();
@@ -354,7 +364,7 @@ test("a photo that answers a question is another one after the office sent the v
   await give(page.locator(".correcting input[type=file]"), "white");
   await page.locator(".corrections summary").first().waitFor();
   await sign();
-  const seen = await office(`/api/office/visits/${visit}`);
+  const seen = await arrived();
   const photos = Object.entries(seen.runs[0].fields).flatMap(([f, v]) =>
     f.startsWith("capture.") && /^[0-9a-f]{64}$/.test(v.heads[0].value.value) ? [v.heads[0].value] : [],
   );

@@ -1,11 +1,11 @@
-// An OpenID Connect provider for the browser tests, at another site than the office's: it knows one
-// person at a time and shows a page before it lets them go on.
+// An OpenID Connect provider for the browser tests, on another site than the office's. It knows one
+// person at a time and shows a page before it lets them continue.
 import { createHash, createSign, generateKeyPairSync, randomUUID } from "node:crypto";
 import { createServer } from "node:http";
 
 const b64 = (v) => Buffer.from(typeof v === "string" ? v : JSON.stringify(v)).toString("base64url");
 
-/** Provider answers as its `person` says; `client` is the only one that it knows. */
+/** Provider answers for its `person`; `client` is the only client that it knows. */
 export class Provider {
   client = "gaugewright-office";
   person = { sub: "s-1", preferred_username: "somebody" };

@@ -1,78 +1,24 @@
 // The register as a table to work in: a reviewer searches, filters, sorts, chooses and saves views,
-// by mouse and by keys, on a wide screen by day and on a tablet by night.
+// by mouse and by keyboard, on a wide screen by day and on a tablet by night.
 import assert from "node:assert/strict";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, test } from "node:test";
-import AxeBuilder from "@axe-core/playwright";
-import { chromium } from "playwright-core";
-import { flags, logIn, Plant } from "./plant.mjs";
+import { test } from "node:test";
+import { desk, dir, faults, open, picture, sound, tablet, withOffice } from "./office.mjs";
 
-let plant;
-let browser;
-let dir;
-const faults = [];
+withOffice();
 
-before(async () => {
-  plant = await Plant.make();
-  dir = mkdtempSync(join(tmpdir(), "gaugewright-register-"));
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    headless: true,
-    args: flags,
-  });
-});
-
-after(async () => {
-  await browser?.close();
-  await plant?.remove();
-  if (dir) rmSync(dir, { recursive: true, force: true });
-});
-
-async function open(theme, viewport) {
-  const context = await browser.newContext({
-    viewport,
-    locale: "en-GB",
-    acceptDownloads: true,
-    reducedMotion: "reduce",
-  });
-  const page = await context.newPage();
-  page.setDefaultTimeout(120000);
-  page.on("pageerror", (e) => faults.push(e.message));
-  page.on("console", (m) => {
-    if (m.text().includes("Content Security Policy")) faults.push(m.text());
-  });
-  await page.addInitScript((t) => localStorage.setItem("theme", t), theme);
-  await logIn(page, plant, plant.someone("reviewer"));
-  await page.goto(`${plant.url}/office/register`);
+/** register opens the register and waits for its rows. */
+async function register(theme, viewport) {
+  const page = await open({ path: "/office/register", theme, viewport, timeout: 120000 });
   await page.locator("table.register tbody tr").first().waitFor();
   return page;
 }
 
-/** sound looks for what a person with a screen reader or a small screen would stumble over. */
-async function sound(page, name) {
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  assert.deepEqual(
-    violations.map((v) => [v.id, v.nodes[0].target.join(" ")]),
-    [],
-    name,
-  );
-  const wide = await page.evaluate(
-    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-  );
-  assert.equal(wide, 0, `${name} is wider than the screen`);
-}
-
-/** picture keeps what is on the screen where SHOTS names a folder. */
-async function picture(page, name) {
-  if (process.env.SHOTS) await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`) });
-}
-
-/** column gives the texts of a column as it is. */
+/** column gives the present texts of a column. */
 const column = (page, name) => page.locator(`table.register td.c-${name}`).allInnerTexts();
 
-/** until waits for a column to answer; what it holds comes from the server a moment later. */
+/** until waits for a column's content, which comes from the server a moment later. */
 async function until(page, name, holds) {
   const good = new Function("list", `return ${holds}`);
   const read = async () => (await page.locator(`table.register td.c-${name}`).allTextContents()).map((t) => t.trim());
@@ -84,11 +30,11 @@ const fold = (page, name) => page.locator(".fold > summary").filter({ hasText: n
 const count = (page) => page.locator(".register-head .number").innerText();
 
 for (const [theme, viewport] of [
-  ["day", { width: 1440, height: 900 }],
-  ["night", { width: 1024, height: 768 }],
+  ["day", desk],
+  ["night", tablet],
 ]) {
   test(`the register is searched, filtered and sorted, at ${viewport.width}`, async () => {
-    const page = await open(theme, viewport);
+    const page = await register(theme, viewport);
     const all = Number(await count(page));
     assert.ok(all > 200, `${all}`);
     await sound(page, "register");
@@ -114,20 +60,20 @@ for (const [theme, viewport] of [
     await page.locator("th.c-due[aria-sort=descending]").waitFor();
 
     // A search forgives a slip, and says so.
-    await page.getByRole("button", { name: "All filters off" }).click();
+    await page.getByRole("button", { name: "Clear all filters" }).click();
     await page.getByLabel("Tag, serial, words or place").fill("boilr house");
-    await page.getByText("These are close to it").waitFor();
+    await page.getByText("These are close:").waitFor();
     await until(page, "area", "list.length > 0 && list.every((a) => a === 'Boiler house')");
     await page.getByLabel("Tag, serial, words or place").fill("no such thing at all");
     await page.getByText("No instrument fits these filters and words.").waitFor();
-    await page.getByRole("button", { name: "All filters off" }).click();
+    await page.getByRole("button", { name: "Clear all filters" }).click();
     await page.locator("table.register tbody tr").first().waitFor();
     await page.context().close();
   });
 }
 
 test("a view is saved, and is there at another desk", async () => {
-  const page = await open("day", { width: 1440, height: 900 });
+  const page = await register("day", desk);
   await fold(page, "Last as found").click();
   await page.getByRole("checkbox", { name: /^fail/i }).check();
   await page.keyboard.press("Escape");
@@ -146,7 +92,7 @@ test("a view is saved, and is there at another desk", async () => {
   await sound(page, "saved views");
   await page.context().close();
 
-  const other = await open("day", { width: 1440, height: 900 });
+  const other = await register("day", desk);
   assert.equal(await other.locator("th.c-method").count(), 1);
   await fold(other, "Saved views").click();
   await other.getByRole("button", { name: "Failed", exact: true }).click();
@@ -157,7 +103,7 @@ test("a view is saved, and is there at another desk", async () => {
 });
 
 test("by keys alone: search, go down, choose, turn the page, open", async () => {
-  const page = await open("day", { width: 1440, height: 900 });
+  const page = await register("day", desk);
   await page.keyboard.press("/");
   await page.keyboard.type("PI-");
   await until(page, "tag", "list.length > 0 && list.every((t) => t.startsWith('PI-'))");
@@ -178,8 +124,8 @@ test("by keys alone: search, go down, choose, turn the page, open", async () => 
   await page.context().close();
 });
 
-test("what is shown is saved as a table and printed", async () => {
-  const page = await open("day", { width: 1440, height: 900 });
+test("the shown rows are saved as a table and printed", async () => {
+  const page = await register("day", desk);
   await page.getByLabel("Tag, serial, words or place").fill("PI-");
   await until(page, "tag", "list.length > 0 && list.every((t) => t.startsWith('PI-'))");
   const found = Number((await count(page)).split(" of ")[0]);
@@ -204,8 +150,8 @@ test("what is shown is saved as a table and printed", async () => {
   await page.context().close();
 });
 
-test("several are changed at once, as it was shown before, and undone at once", async () => {
-  const page = await open("day", { width: 1440, height: 900 });
+test("several are changed at once, as previewed, and undone at once", async () => {
+  const page = await register("day", desk);
   await page.getByLabel("Tag, serial, words or place").fill("PI-11");
   await until(page, "tag", "list.length > 3 && list.every((t) => t.startsWith('PI-11'))");
   const areas = await column(page, "area");

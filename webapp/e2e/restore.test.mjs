@@ -1,4 +1,4 @@
-// An older copy of the data is brought back, and a phone and the office complete each other again.
+// An older copy of the data is restored, and a phone and the office complete each other again.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
@@ -13,12 +13,12 @@ let plant;
 let ada; // a technician's phone
 let technician;
 let reviewer;
-let office; // asks the API as the reviewer
+let office; // calls the API as the reviewer
 let gauge;
 let dir;
 let first; // the number of the certificate that the copy lacks
 
-/** run lets the program do its work and says what went wrong. */
+/** run runs the program and returns its error. */
 function run(...args) {
   const r = spawnSync(program, args, { encoding: "utf8" });
   assert.equal(r.status, 0, r.stderr + r.stdout);
@@ -110,7 +110,7 @@ test("the office is shown what came back", async () => {
   try {
     const page = await desk.begin(reviewer);
     await page.goto(`${plant.url}/office/aside`);
-    await page.getByRole("heading", { name: "Came back after the restore" }).waitFor();
+    await page.getByRole("heading", { name: "Recovered after the restore" }).waitFor();
     await page.getByText(`certificate ${first.number}`).waitFor();
     await page.getByText(technician.full).first().waitFor();
     await snap(page, "restored", [390, 1280]);

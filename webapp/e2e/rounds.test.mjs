@@ -1,16 +1,17 @@
-// The office plans a round for a technician, whose phone follows: its order, what is left out, and
-// that it was taken back.
+// The office plans a round for a technician, and the phone follows: its order, what is left out,
+// and that it was taken back.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant } from "./plant.mjs";
 import { Pocket, snap, sound } from "./pocket.mjs";
+import { atSizes } from "./sizes.mjs";
 
 const bert = { name: "bert", password: "another long password", role: "technician" };
 const cleo = { name: "cleo", password: "one more long password", role: "reviewer" };
 const tags = ["P-ONE", "P-TWO", "P-THREE"];
 let plant;
-let office; // who writes through the API
+let office; // writes through the API
 let desk;
 let pocket;
 let page; // the office's
@@ -19,7 +20,6 @@ let phone; // the technician's
 before(async () => {
   plant = await Plant.empty();
   office = await author(plant, plant.someone("administrator"));
-  for (const one of [bert, cleo]) await office.ask("/api/users", "POST", one);
   const definition = {
     kind: "gauge",
     points: { count: 5 },
@@ -39,6 +39,7 @@ before(async () => {
     definition,
     cautions: [],
   });
+  for (const one of [bert, cleo]) await office.ask("/api/users", "POST", one);
   const about = {
     kind: "gauge",
     range: { low: "0", high: "10", unit: "bar", mode: "gauge" },
@@ -65,7 +66,7 @@ after(async () => {
 const press = (name) => page.getByRole("button", { name, exact: true }).click();
 const planned = () => phone.locator(".stops .lead").allTextContents();
 
-/** comes waits until the phone's round is this one; a phone asks when it comes to the fore. */
+/** comes waits until the phone's round is this one. A phone asks when its page becomes visible. */
 async function comes(want) {
   for (let i = 0; i < 480; i++) {
     if (JSON.stringify(await planned()) === JSON.stringify(want)) return;
@@ -75,7 +76,7 @@ async function comes(want) {
   assert.deepEqual(await planned(), want);
 }
 
-/** heardBy waits until a page shows what it has to hear of first. */
+/** heardBy waits until a page shows news that it must hear of first. */
 async function heardBy(who, what) {
   for (let i = 0; i < 480 && !(await what.isVisible()); i++) {
     await who.evaluate(() => dispatchEvent(new Event("online")));
@@ -86,9 +87,7 @@ async function heardBy(who, what) {
 
 const heard = (what) => heardBy(phone, what);
 
-/**
- * gone waits until the office's page, having heard of what was written, shows something no more.
- */
+/** gone waits until the office's page, once it has heard of a change, no longer shows something. */
 async function gone(what) {
   for (let i = 0; i < 480 && (await what.count()) > 0; i++) {
     await page.evaluate(() => dispatchEvent(new Event("online")));
@@ -104,7 +103,7 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
   await press("Plan a round");
   await page.getByText("no method: choose one, or leave it out").first().waitFor();
   await page.getByText(/not due before/).waitFor();
-  await press("Plan it");
+  await press("Save the round");
   await page.getByText("For: choose who does the round.").waitFor();
   await page.getByText(/Stops without a method: P-BARE/).waitFor();
   await page.getByRole("button", { name: "Leave out P-BARE" }).click();
@@ -119,7 +118,8 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
   assert.equal(await page.locator(".plan-stops > li").getByText("no standard is on record").count(), tags.length);
   await sound(page, "plan a round");
   await snap(page, "rounds-plan", [390, 1280]);
-  await press("Plan it");
+  await atSizes(page, "plan a round");
+  await press("Save the round");
   await page.getByRole("heading", { name: "Boiler house · 0 of 3 done" }).waitFor();
   await page
     .getByText(/20\d\d · bert$/)
@@ -127,10 +127,12 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
     .waitFor();
   await sound(page, "a round");
   await snap(page, "rounds-one", [390, 1280]);
+  await atSizes(page, "one round");
+  await atSizes(phone, "the round on the phone");
   await comes(["P-ONE", "P-THREE", "P-TWO"]);
 });
 
-test("a stop that no standard can serve on the day is warned of, with the nearest and why, and planned all the same", async () => {
+test("a stop without a suitable standard on the day gets a warning with the nearest one, and is planned all the same", async () => {
   const range = { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" };
   const standard = (serial, more) =>
     office.write("standard", {
@@ -148,16 +150,16 @@ test("a stop that no standard can serve on the day is warned of, with the neares
   await press("Change the round");
   await heardBy(
     page,
-    warned(/nearest is Reference S-AWAY 0 … 20 bar absolute: marked out of service, measures absolute/),
+    warned(/closest is Reference S-AWAY 0 … 20 bar absolute: marked out of service, measures absolute/),
   );
-  await press("Keep the change");
-  await page.getByText("The round is kept.").waitFor();
+  await press("Save the change");
+  await page.getByText("The round is saved.").waitFor();
   await press("Change the round");
   await warned(/S-AWAY/).waitFor();
   await standard("S-LOW", { ranges: [{ ...range, high: "700", unit: "kPa" }] });
   await heardBy(page, warned(/S-LOW 0 … 700 kPa gauge: range does not reach high enough/));
   await standard("S-POOR", { ranges: [{ ...range, of_span_percent: "1" }] });
-  await heardBy(page, warned(/S-POOR .*: the ratio of 0.50 : 1 at 0 bar is below the 4.0 : 1/));
+  await heardBy(page, warned(/S-POOR .*: the test uncertainty ratio of 0.50 : 1 at 0 bar is below the required 4.0 : 1/));
   await standard("S-LATE", { due: "2021-03-04", ranges: [{ ...range, of_span_percent: "0.02" }] });
   await heardBy(page, warned(/S-LATE 0 … 20 bar gauge: calibration expired on/));
   await sound(page, "a stop without a standard");
@@ -166,7 +168,7 @@ test("a stop that no standard can serve on the day is warned of, with the neares
   await gone(warned("no standard"));
   await page.getByLabel("Date", { exact: true }).fill("2097-01-02");
   await warned(/S-GOOD .*: calibration expired on/).waitFor();
-  await press("Leave it");
+  await press("Cancel");
 });
 
 test("the phone follows another order and a stop left out, and keeps a begun visit of it in reach", async () => {
@@ -179,26 +181,26 @@ test("the phone follows another order and a stop left out, and keeps a begun vis
   await page.getByText(/^About \d+ min/).waitFor();
   await page.getByRole("button", { name: "P-TWO earlier" }).click();
   await page.getByRole("button", { name: "Leave out P-ONE" }).click();
-  await press("Keep the change");
-  await page.getByText("The round is kept.").waitFor();
+  await press("Save the change");
+  await page.getByText("The round is saved.").waitFor();
   await comes(["P-TWO", "P-THREE"]);
   await phone.getByText("The office left these out of the round").waitFor();
   await phone.getByRole("link", { name: /P-ONE/ }).waitFor();
 });
 
-test("a round is taken back with a reason, which the phone says; a copy stands in the coming days", async () => {
-  await press("Take the round back");
-  await press("Take it back");
-  await page.getByText("Reason: say why").waitFor();
+test("a round is taken back with a reason, which the phone shows; a copy is in the coming days", async () => {
+  await press("Cancel the round");
+  await press("Cancel it now");
+  await page.getByText("Reason: enter why").waitFor();
   await page.getByLabel("Reason").fill("The boiler is down.");
-  await press("Take it back");
-  await page.getByText("Taken back: The boiler is down.").waitFor();
+  await press("Cancel it now");
+  await page.getByText("Cancelled: The boiler is down.").waitFor();
   await heard(phone.getByText("The boiler is down."));
   await comes([]);
   await phone.getByRole("link", { name: /P-ONE/ }).waitFor();
   await press("Copy to a later day");
   await page.getByLabel("Date", { exact: true }).fill("2098-05-06");
-  await press("Plan it");
+  await press("Save the round");
   await page.getByText(/^6 May 2098 · bert$/).waitFor();
   await page.getByRole("link", { name: "Rounds", exact: true }).first().click();
   await page.getByRole("heading", { name: "Coming" }).waitFor();
@@ -210,7 +212,7 @@ test("a round is taken back with a reason, which the phone says; a copy stands i
   await snap(phone, "rounds-phone");
 });
 
-test("what is due is chosen at once and planned", async () => {
+test("everything due is chosen at once and planned", async () => {
   await press("What is due");
   await page.getByText("3 instruments due").waitFor();
   await page.getByLabel("Area, tag or words").fill("two");
@@ -240,7 +242,7 @@ test("what is due is chosen at once and planned", async () => {
   await page.locator(".plan-stops > li").nth(2).getByText("P-TWO", { exact: true }).waitFor();
 });
 
-test("the list of rounds can be looked at for one person", async () => {
+test("the list of rounds can be filtered by person", async () => {
   const [stop] = (await office.ask("/api/office/register?q=p-one")).instruments;
   await office.write("round", {
     date: "2098-05-07",
@@ -305,7 +307,7 @@ test("two planners who changed a round apart are shown both orders by their tags
   await sound(page, "a round with two orders");
   await snap(page, "rounds-contested", [390, 1280]);
   await page.getByRole("button", { name: "Keep this one: P-THREE, P-TWO, by cleo" }).click();
-  await page.getByText("Everything in this record is settled.").waitFor();
+  await page.getByText("This record has no more conflicts.").waitFor();
   await comes(["P-THREE", "P-TWO"]);
   await page.goBack();
   await heardBy(page, page.locator("ol.rows .lead").getByText("P-THREE"));

@@ -1,5 +1,5 @@
 // The tag on the instrument: read by the phone's camera in the program, by the phone's own camera
-// as a link, and a code that is not ours.
+// app as a link, and a code that is not ours.
 import assert from "node:assert/strict";
 import { rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -33,7 +33,7 @@ after(async () => {
   rmSync(file, { force: true });
 });
 
-test("the camera reads a label and the instrument's history is there", async (t) => {
+test("the camera reads a label and opens the instrument's history", async (t) => {
   const page = await pocket.open({ args: [film(file, gauge.png)] });
   await page.goto(`${plant.url}/find`);
   await page.getByRole("button", { name: "Scan a tag" }).waitFor();
@@ -81,7 +81,7 @@ test("no text becomes markup or a script of the page, and the workers run all th
   await pocket.close();
 });
 
-test("a code that is not ours is told, not followed", async () => {
+test("a foreign code is named, not followed", async () => {
   const page = await pocket.open({ args: [film(file, resolve(import.meta.dirname, "foreign.png"))] });
   await page.goto(`${plant.url}/find`);
   await page.getByRole("button", { name: "Scan a tag" }).click();

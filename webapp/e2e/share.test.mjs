@@ -1,5 +1,5 @@
-// Programmes between people: checked against an instrument and a standard while they are written, and
-// from one phone to another as a code.
+// Programmes between people: checked against an instrument and a standard while they are written,
+// and passed from one phone to another as a code.
 import assert from "node:assert/strict";
 import { rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -41,18 +41,18 @@ async function write(name, text) {
   await page.getByLabel("Steps as text").fill(text);
 }
 
-test("what is written is held against an instrument and a standard of the device, in whatever unit they are", async () => {
+test("a programme is checked against an instrument and a standard of the device, in any unit", async () => {
   await write("Nearly seven bar", written);
-  await page.getByText("The check found nothing.").waitFor();
-  await page.getByText("Held against", { exact: true }).click();
+  await page.getByText("No errors or warnings.").waitFor();
+  await page.getByText("Checked against", { exact: true }).click();
   await page.getByLabel("An instrument of this device, by its tag").fill("PI-1");
-  const bars = page.getByRole("button", { name: /^Hold against .* [\d.]+ bar/ }).first();
+  const bars = page.getByRole("button", { name: /^Check against .* [\d.]+ bar/ }).first();
   await bars.waitFor();
   const high = Number(/([\d.]+) bar/.exec(await bars.textContent())[1]);
   await bars.click();
   await press("Another instrument").waitFor();
   await page.getByLabel("Steps as text").fill(written.replace("690", String(high * 100)));
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByText("No errors or warnings.").waitFor();
   await page.getByLabel("Steps as text").fill(written.replace("690", String(high * 100 + 1)));
   await page
     .getByRole("button", {
@@ -61,10 +61,10 @@ test("what is written is held against an instrument and a standard of the device
       ),
     })
     .waitFor();
-  await page.getByText("Nothing to run while the check finds an error.").waitFor();
+  await page.getByText("The dry run starts when the check finds no error.").waitFor();
   await press("Another instrument").click();
   await page.getByLabel("Steps as text").fill(written);
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByText("No errors or warnings.").waitFor();
   const standards = page.getByLabel("A standard of this device");
   const names = await standards.locator("option").allTextContents();
   const small = names.find((n) => / 2 bar/.test(n));
@@ -72,18 +72,18 @@ test("what is written is held against an instrument and a standard of the device
   await standards.selectOption(small);
   await page.getByRole("button", { name: /Error, line 2: .*690 kPa is above the range of the standard/ }).waitFor();
   await standards.selectOption("");
-  await page.getByLabel("Weakest part stands").fill("600");
-  await page.getByLabel("Which part that is").fill("hose");
-  await page.getByRole("button", { name: /Error, line 2: .*weakest part stands: hose, 600 kPa/ }).waitFor();
+  await page.getByLabel("Weakest part: maximum pressure").fill("600");
+  await page.getByLabel("Name of that part").fill("hose");
+  await page.getByRole("button", { name: /Error, line 2: .*weakest part withstands: hose, 600 kPa/ }).waitFor();
   await sound(page, "what a programme is held against");
   await picture("held");
-  await page.getByLabel("Weakest part stands").fill("");
-  await page.getByText("The check found nothing.").waitFor();
+  await page.getByLabel("Weakest part: maximum pressure").fill("");
+  await page.getByText("No errors or warnings.").waitFor();
   await page.getByRole("region", { name: "Dry run" }).waitFor();
 });
 
 test("a programme is shown as a code", async () => {
-  await press("Show as a code").click();
+  await press("Show QR code").click();
   const svg = page.locator("svg.qr-code");
   await svg.waitFor();
   await sound(page, "a programme with its code");
@@ -102,8 +102,8 @@ test("another phone scans the code; it is checked and not kept before somebody s
   page = await pocket.open({ args: [film(file, code)] });
   page.setDefaultTimeout(60000);
   await page.goto(`${plant.url}/programmes`);
-  await press("Scan one").click();
-  await page.getByText("Read from a code and checked").waitFor();
+  await press("Scan QR code").click();
+  await page.getByText("Read from a QR code and checked").waitFor();
   assert.equal(new URL(page.url()).pathname, "/programmes");
   assert.equal(await page.getByLabel("Name", { exact: true }).inputValue(), "Nearly seven bar");
   assert.equal(await page.getByLabel("Steps as text").inputValue(), written);
@@ -112,9 +112,9 @@ test("another phone scans the code; it is checked and not kept before somebody s
   assert.equal(await page.getByRole("link", { name: /Nearly seven bar/ }).count(), 0);
 });
 
-test("a link that is cut off, or that says more than a programme may, is refused", async () => {
+test("a truncated link, or one with more than a programme may have, is refused", async () => {
   await page.goto(`${plant.url}/programmes/take#1ABCE`);
-  await page.getByRole("alert").getByText("no programme, or only a part").waitFor();
+  await page.getByRole("alert").getByText("no programme, or only part of one").waitFor();
   const signs = await page.evaluate(async () => {
     const body = JSON.stringify({
       gaugewright: "programme",
@@ -147,8 +147,8 @@ test("a link that is cut off, or that says more than a programme may, is refused
 
 test("a standard that a programme goes beyond cannot be chosen for it", async () => {
   await write("Beyond the small standard", "unit bar gauge\nset 0.5\nhold 5 s\nvent\n");
-  await page.getByText("The check found nothing.").waitFor();
-  await press("Save as my draft").click();
+  await page.getByText("No errors or warnings.").waitFor();
+  await press("Save draft").click();
   await page.getByText("Saved as your draft").waitFor();
   await page
     .getByRole("button", { name: /^Start on .* (1\.6|2\.5|4|6|10|16|25|40) bar/ })

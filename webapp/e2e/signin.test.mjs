@@ -1,5 +1,5 @@
-// The ways in besides a name and a password, in a real browser: a passkey that the browser's own
-// virtual authenticator holds, and a log-in by a provider at another site.
+// The ways to log in besides a name and a password, in a real browser: a passkey in the browser's
+// own virtual authenticator, and a log-in through a provider on another site.
 import assert from "node:assert/strict";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -42,7 +42,7 @@ after(async () => {
   rmSync(profile, { recursive: true, force: true });
 });
 
-/** account opens the page of one's own account. */
+/** account opens the person's own account page. */
 async function account() {
   await page.goto(`${plant.url}/device`);
   await page.getByRole("button", { name: "Password, second factor, log-ins" }).click();
@@ -81,7 +81,7 @@ test("a passkey is added, logs in alone and after the password, and is removed",
   await page.getByText("not used yet").waitFor();
   assert.equal((await cdp.send("WebAuthn.getCredentials", { authenticatorId })).credentials.length, 1);
 
-  // Not a second one on the same device.
+  // There is no second one on the same device.
   await page.getByLabel("Name of the passkey").fill("again");
   await page.getByLabel("Your password now").last().fill(person.password);
   await page.getByRole("button", { name: "Add a passkey" }).click();
@@ -117,7 +117,7 @@ test("a passkey is added, logs in alone and after the password, and is removed",
   await cdp.send("WebAuthn.removeVirtualAuthenticator", { authenticatorId });
 });
 
-test("by the provider comes whom the office expects, and nobody else", async () => {
+test("only people whom the office expects can log in through the provider", async () => {
   const outside = async () => {
     await page.getByRole("button", { name: "Log in with your organization's account" }).click();
     await page.getByRole("link", { name: "go on" }).click();
@@ -135,7 +135,7 @@ test("by the provider comes whom the office expects, and nobody else", async () 
   await page.reload();
   await page.getByRole("navigation").waitFor();
 
-  // The subject counts, not what it is called; without a line the work goes on.
+  // The subject counts, not its name; the work continues without a connection.
   provider.person = { sub: "s-1", preferred_username: "called otherwise" };
   await context.setOffline(true);
   await page.reload();
@@ -156,6 +156,6 @@ test("by the provider comes whom the office expects, and nobody else", async () 
   await page.getByText("Your access has ended. Ask the office.").waitFor();
 });
 
-test("nothing broke, and no policy of the page was offended", () => {
+test("nothing broke, and no policy of the page was violated", () => {
   assert.deepEqual(faults, []);
 });

@@ -1,5 +1,5 @@
-// A technician who is given one site: in a real browser the phone holds that site's records and no
-// other's, also after the site has changed.
+// A technician with one site: in a real browser the phone holds that site's records and no other's,
+// also after the site has changed.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
@@ -17,8 +17,8 @@ let person;
 const sites = {};
 
 /**
- * held gives what the device's database holds: how many records of each site, the sites themselves,
- * and the tags of the register.
+ * held gives the content of the device's database: how many records of each site, the sites
+ * themselves, and the tags of the register.
  */
 const held = () =>
   page.evaluate(
@@ -49,7 +49,7 @@ const held = () =>
   );
 
 /**
- * given sets in the office whose records the person is given, and waits until the phone has just
+ * given sets in the office whose records the person gets, and waits until the phone has exactly
  * these.
  */
 async function given(codes) {
@@ -92,12 +92,12 @@ after(async () => {
   await plant?.remove();
 });
 
-test("without sites a technician is given everything", async () => {
+test("without sites a technician gets everything", async () => {
   const h = await held();
   for (const tag of ["EAST-1", "WEST-5"]) assert.ok(h.tags.includes(tag), tag);
 });
 
-test("with one site the phone drops what is of others, and its search finds nothing of them", async () => {
+test("with one site the phone drops the records of others, and its search finds none of them", async () => {
   const h = await given(["EAST"]);
   assert.deepEqual(h.tags, ["EAST-1", "EAST-2", "EAST-3", "EAST-4", "EAST-5"]);
   await page.goto(`${plant.url}/find`);

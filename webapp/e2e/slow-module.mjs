@@ -1,5 +1,5 @@
 // The calculation module inside a page of Chromium, whose processor can be slowed down: the browser
-// slows pages but not workers.
+// can slow pages but not workers.
 import { readdirSync, readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { chromium } from "playwright-core";
@@ -9,7 +9,7 @@ import { flags } from "./plant.mjs";
 const assets = resolve(import.meta.dirname, "../dist/assets");
 
 /**
- * slowModule starts the built module; time(rate, request, rounds) gives how long calls of one
+ * slowModule starts the built module. time(rate, request, rounds) gives how long the calls of one
  * request took, in order, and the reply.
  */
 export async function slowModule() {
@@ -41,7 +41,7 @@ export async function slowModule() {
             const n = exports.call();
             took.push(performance.now() - from);
             if (i === 0) reply = new TextDecoder().decode(new Uint8Array(exports.memory.buffer, exports.reply(), n));
-            exports.tidy(); // as the phone's worker does, once the answer is out
+            exports.tidy(); // as the phone's worker does, after the answer
           }
           return { took: took.toSorted((a, b) => a - b), reply };
         },

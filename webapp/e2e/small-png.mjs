@@ -17,7 +17,7 @@ export function small(png) {
   const { width, height, data } = PNG.sync.read(png);
   for (let bits = 8; ; bits--) {
     const keep = (0xff << (8 - bits)) & 0xff;
-    const colours = new Map(); // by rounded colour: its place and the first true colour seen
+    const colours = new Map(); // by rounded colour: its index and the first true colour seen
     const rows = Buffer.alloc((width + 1) * height);
     let fits = true;
     for (let i = 0, y = 0; fits && y < height; y++) {

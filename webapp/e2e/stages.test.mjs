@@ -1,11 +1,12 @@
-// Every screen a technician sees, held to the accessibility rules by day and by night on a phone,
-// along a visit with everything in it: what is typed survives a reload, a full disk takes nothing,
-// the standard's own value, an adjustment, and a visit that the office sent back.
+// Every screen that a technician sees, checked against the accessibility rules by day and by night
+// on a phone, along a visit with everything in it: typed values survive a reload, a full disk loses
+// nothing, the standard's own value, an adjustment, and a visit that the office sent back.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PNG } from "pngjs";
 import { Plant } from "./plant.mjs";
-import { asPerson, Pocket, sound } from "./pocket.mjs";
+import { asPerson, Pocket, snap, sound } from "./pocket.mjs";
+import { atSizes } from "./sizes.mjs";
 import { hand, prepare, run, stroke } from "./visit.mjs";
 import { more, saw } from "./walk.mjs";
 
@@ -57,6 +58,13 @@ test("the screens before a visit", async () => {
 test("the stages up to the first reading", async () => {
   await press("Start visit");
   await prepare(page, async (stage) => {
+    if (stage === "before as found") {
+      const drawing = page.getByRole("img", { name: /^Drawing, from the pressure source on: Pressure source/ });
+      await drawing.waitFor();
+      await page.getByRole("listitem").getByText("Instrument under test").waitFor();
+      await atSizes(page, "how to connect");
+      await snap(page, "stages-connect");
+    }
     await sound(page, stage);
     if (stage === "surroundings") {
       await page.getByLabel("Standard above the instrument").fill("-0,4");
@@ -77,7 +85,7 @@ test("the stages up to the first reading", async () => {
 
 let shown;
 
-test("a half-typed value survives a reload, a full disk takes nothing, the standard's own value is kept besides", async () => {
+test("a half-typed value survives a reload, a full disk loses nothing, the standard's own value is kept too", async () => {
   const here = new Error("the first point above zero");
   const stop = (asked) => {
     if (asked > 0) throw Object.assign(here, { asked });
@@ -97,8 +105,8 @@ test("a half-typed value survives a reload, a full disk takes nothing, the stand
   await pocket.close();
   page = await pocket.open();
   const devtools = await page.context().newCDPSession(page);
-  // A browser remembers for half a minute how much room there was, so the disk is full from its
-  // start on.
+  // A browser caches the amount of free space for half a minute, so the disk is full from the
+  // browser's start.
   await devtools.send("Storage.overrideQuotaForOrigin", { origin: plant.url, quotaSize: 1 });
   await page.goto(`${plant.url}/visit/${visit}`);
   await pad().waitFor();

@@ -1,8 +1,8 @@
-// What can hurt stops the work: a safety question that is answered with no, in every kind of work
-// that asks one, cautions that are not met, an instrument that is damaged or another one, air of no
-// place, a record of another pressure, a disc that is there twice, readings that are far off one
-// after the other. On a phone without a network, through reloads; then the office has it all and is
-// told of it first.
+// What can hurt stops the work: a safety question answered with no, in every kind of work that asks
+// one, cautions that are not met, an instrument that is damaged or another one, impossible air, a
+// record of another pressure, a disc that is there twice, several readings in a row that are far
+// off. On a phone without a network, through reloads; then the office has it all and hears of it
+// first.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -85,7 +85,7 @@ async function begin(kind) {
   return here();
 }
 
-/** ask goes up to the first question that is answered with yes or no. */
+/** question goes on to the first question with a yes or no answer. */
 async function question() {
   for (let i = 0; i < 20; i++) {
     const no = page.getByRole("button", { name: "No", exact: true });
@@ -99,7 +99,7 @@ async function question() {
   throw new Error("no question came");
 }
 
-/** stands says that nothing but the stop is on the screen: no step, no pad, no other way on. */
+/** stands checks that only the stop is on the screen: no step, no pad, no other button. */
 async function stands(ways, heading = "Do not apply pressure") {
   await title(heading);
   const shown = () => page.locator("main button").allTextContents();
@@ -138,7 +138,7 @@ for (const kind of asking)
     await page.goto(`${plant.url}/round`);
     await page.goto(`${plant.url}/visit/${visit}`);
     await stands(ways);
-    // Nothing is put right without a word of how.
+    // Nothing counts as put right without a word on how.
     await press("Put right and answer again");
     await press("Yes");
     await page.getByText("What was put right: write a few words.").waitFor();
@@ -157,7 +157,7 @@ for (const kind of asking)
     await sign();
   });
 
-test("a burst test: each disc has its shield, and no disc is there twice", async () => {
+test("a burst test: each disc has its shield, and no disc occurs twice", async () => {
   const visit = await begin("burst");
   await question();
   await press("Yes");
@@ -253,7 +253,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await sign();
 });
 
-test("a dirty instrument, and one that only the register has wrong, are tested; the air must be that of a place", async () => {
+test("a dirty instrument, and one with only a wrong register entry, are tested; impossible air is refused", async () => {
   visits.dirty = await start(plant, ids["gauge"]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press("All checked: go on");
@@ -280,7 +280,7 @@ test("a dirty instrument, and one that only the register has wrong, are tested; 
   await page.getByLabel("Air temperature").fill("21,5");
   await press("Next");
   await press("Start: As found");
-  // a value beyond the range is doubted first; where it is right, something was strained
+  // a value beyond the range is doubted first; if it is right, something was strained
   await walk(
     () => page,
     () => undefined,
@@ -293,7 +293,7 @@ test("a dirty instrument, and one that only the register has wrong, are tested; 
   await keep.click();
   await page.getByLabel("Reason", { exact: true }).fill("the source was opened too far");
   await keep.click();
-  await title("Stop: above what it bears");
+  await title("Stop: overload");
   await page.getByText("it may be strained").waitFor();
   await sound(page, "over range");
   await picture("over-range");
@@ -320,7 +320,7 @@ test("a dirty instrument, and one that only the register has wrong, are tested; 
     .waitFor();
 });
 
-test("a leak test: a barometer of no place is refused, a first reading and a record of another pressure are not taken unasked", async () => {
+test("a leak test: an impossible barometer reading is refused; a first reading and a record of another pressure are doubted", async () => {
   await begin("leak");
   await question();
   await press("Yes");
@@ -335,7 +335,8 @@ test("a leak test: a barometer of no place is refused, a first reading and a rec
   await page.getByRole("button", { name: /^Keep .*20/ }).click();
   await page.getByRole("alert").getByText("20.6 hPa is that of no place").waitFor();
   await picture("barometer");
-  // A barometer in another unit: the record keeps what was typed beside the value of the step's unit.
+  // A barometer in another unit: the record keeps what was typed beside the value in the step's
+  // unit.
   await page.locator("select.pad-unit").selectOption("inHg");
   await page.locator(".pad input").fill("29.80");
   await page.getByText(/= 1,?009\.14\shPa/).waitFor();
@@ -356,7 +357,7 @@ test("a leak test: a barometer of no place is refused, a first reading and a rec
       .locator("input[type=file]")
       .setInputFiles({ name: "leak.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
     await page.getByText("Check each column").waitFor();
-    // The columns of the file before may still be shown: a choice made on them would be gone.
+    // The columns of the earlier file may still be shown; a choice made on them would be lost.
     await page.locator(".trace-columns samp").getByText(from.toFixed(4)).waitFor();
     await page.getByLabel("gauge: zero when vented").check();
     await press("These columns are right: read the file");
@@ -374,7 +375,7 @@ test("a leak test: a barometer of no place is refused, a first reading and a rec
   await saw(page, /leak.csv/);
 });
 
-test("the office is told of it first, and no certificate is written of what was not tested", async () => {
+test("the office hears of it first, and what was not tested gets no certificate", async () => {
   await plant.start();
   await page.reload();
   await page.getByText("All work sent").waitFor({ timeout: 90000 });

@@ -1,6 +1,6 @@
-// The whole story: a technician logs in on line, the server is killed, a visit is done on the phone
+// The whole story: a technician logs in online, the server is killed, a visit is done on the phone
 // across reloads and a closed browser, the server comes back, the outbox empties by itself, and the
-// office has every value that was typed, the corrected one with its first.
+// office has every typed value, the corrected one with its first.
 import assert from "node:assert/strict";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -102,7 +102,7 @@ test("does a visit with the server killed, across a reload and a closed browser"
   await page.getByText("pass", { exact: true }).first().waitFor();
 });
 
-test("keeps a remark and a photo of 20 MB, signs, and is told what waits", async () => {
+test("a remark and a photo of 20 MB are kept, the visit is signed, and the screen shows what waits", async () => {
   await page.getByLabel("No", { exact: true }).check();
   await page.getByRole("button", { name: "Next" }).click();
   await page.getByLabel("Remark").fill("Glass cleaned.");

@@ -1,6 +1,5 @@
-// What devices and the office do to one another when things go wrong: a page that is killed while
-// it writes, an emptied storage, a full one, a network that answers for the office, two tabs; and
-// what the office sees of it.
+// What devices and the office do when things go wrong: a page killed during a write, an emptied
+// storage, a full one, a captive portal, two tabs; and what the office sees of it.
 import assert from "node:assert/strict";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -34,7 +33,7 @@ const see = async (page, id = gauge) => {
   await page.getByText("As-found history").waitFor();
 };
 
-/** counted gives how much a part of the device's database holds. */
+/** counted counts the entries in a part of the device's database. */
 const counted = (page, part) =>
   page.evaluate(
     (name) =>
@@ -67,7 +66,7 @@ async function note(page, text) {
 }
 
 /**
- * stored counts what the device's database holds, and finds what is torn: a change without its
+ * stored counts the content of the device's database, and finds what is torn: a change without its
  * place, a record without its change.
  */
 const stored = (page) =>
@@ -167,14 +166,14 @@ test("two values for one note are shown with who wrote what over what, and the o
   await shot(page, "contested-narrow");
   await sound(page, "two values on a phone");
   await page.getByRole("button", { name: /^Keep this one: Valve on the left, by/ }).click();
-  await page.getByText("Everything in this record is settled.").waitFor();
+  await page.getByText("This record has no more conflicts.").waitFor();
   await page.getByText("Chosen.").waitFor();
   await ada.page.reload();
   await ada.page.getByText("Two people changed this").waitFor({ state: "detached", timeout: 60000 });
   await ada.page.locator("main .facts").getByText("Valve on the left").waitFor();
 });
 
-test("the phone settles what its role may write, with one tap and without a line", async () => {
+test("the phone settles what its role may write, with one tap and offline", async () => {
   await desk.context.setOffline(true);
   await see(desk.page);
   await note(desk.page, "From the desk");
@@ -210,7 +209,7 @@ test("a page killed right after a tap, eight times: each note is whole or not th
     await page.getByLabel("Note", { exact: true }).fill(`killed ${n}`);
     const cdp = await ada.context.newCDPSession(page);
     await page.evaluate(() => [...document.querySelectorAll("button")].find((b) => b.textContent === "Keep").click());
-    await new Promise((r) => setTimeout(r, (n * 2 * whole) / kills)); // from at once to well after the write
+    await new Promise((r) => setTimeout(r, (n * 2 * whole) / kills)); // from immediately to well after the write
     if (n % 2 === 0) cdp.send("Page.crash").catch(() => undefined);
     else await page.close({ runBeforeUnload: false });
     await new Promise((r) => setTimeout(r, 30));
@@ -232,7 +231,7 @@ test("a page killed right after a tap, eight times: each note is whole or not th
   assert.equal(history.filter((h) => h.set.some((s) => String(s.value).startsWith("killed"))).length, seen);
 });
 
-test("a network that answers everything with its own page is told, takes nothing, and the work goes on afterwards", async () => {
+test("a captive portal is reported and loses nothing, and the work continues afterwards", async () => {
   await see(ada.page);
   const before = await stored(ada.page);
   await ada.context.route("**/api/**", (route) =>
@@ -243,7 +242,7 @@ test("a network that answers everything with its own page is told, takes nothing
     }),
   );
   await note(ada.page, "Behind the network's own page");
-  await ada.page.getByText("this network asks for a login page first").waitFor({ timeout: 60000 });
+  await ada.page.getByText("this network wants a log-in page first").waitFor({ timeout: 60000 });
   await ada.page.getByText("1 entry waits to be sent").waitFor();
   assert.equal((await kept(ada.page, gauge)).note, "Behind the network's own page");
   const during = await stored(ada.page);
@@ -257,10 +256,10 @@ test("a network that answers everything with its own page is told, takes nothing
   );
 });
 
-test("a full storage is told where it happens, takes nothing that was there, and the same is kept when there is room", async () => {
+test("a full storage is reported where it happens and loses nothing; once there is space the same is saved", async () => {
   const before = await stored(ada.page);
   await ada.close();
-  const page = await ada.open(); // a browser that has not asked yet how much space there is
+  const page = await ada.open(); // this browser has not asked yet how much space there is
   const cdp = await ada.context.newCDPSession(page);
   await cdp.send("Storage.overrideQuotaForOrigin", { origin: plant.url, quotaSize: 1024 });
   const long = "A long remark that finds no room. ".repeat(50).trim();
@@ -283,7 +282,7 @@ test("a full storage is told where it happens, takes nothing that was there, and
   assert.equal((await kept(page, gauge)).note, long);
 });
 
-test("two tabs: one talks to the office, both see what is written in either, nothing is counted twice", async () => {
+test("two tabs: one talks to the office, both see every write, nothing is counted twice", async () => {
   const one = ada.page;
   await see(one);
   const two = await ada.context.newPage();
@@ -305,7 +304,7 @@ test("two tabs: one talks to the office, both see what is written in either, not
   await two.close();
 });
 
-test("a copied profile: both copies go on, the office is told, and nothing is lost", async () => {
+test("a copied profile: both copies work on, the office hears of it, and nothing is lost", async () => {
   const page = ada.page;
   const { id } = await stored(page);
   const copy = await page.evaluate(
@@ -356,7 +355,7 @@ test("a copied profile: both copies go on, the office is told, and nothing is lo
   const office = desk.page;
   await office.setViewportSize({ width: 1280, height: 900 });
   await office.goto(`${plant.url}/office/devices`);
-  await office.getByText("two devices went by this id").waitFor();
+  await office.getByText("two devices used this id").waitFor();
   await shot(office, "devices");
   await office.setViewportSize({ width: 390, height: 844 });
   await shot(office, "devices-narrow");
@@ -397,7 +396,7 @@ test("unsent work goes over in a file, twice, and the phone's own sending finds 
   assert.equal(await values(), 1);
 });
 
-test("an emptied storage is told, and everything of the office comes back", async () => {
+test("an emptied storage is reported, and everything comes back from the office", async () => {
   const before = await stored(ada.page);
   const cdp = await ada.context.newCDPSession(ada.page);
   await ada.page.goto("about:blank");

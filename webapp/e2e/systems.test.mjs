@@ -1,7 +1,7 @@
 // A leak test with typed readings and one with a logger's file, a switch over two cycles and two
-// discs with traces, on a phone without a network: signed, then sent, calculated anew at the office
-// from the records themselves. The import of a record is held to the accessibility rules by day and
-// by night.
+// discs with traces, on a phone without a network: signed, then sent, recalculated at the office
+// from the records themselves. The import of a record is checked against the accessibility rules by
+// day and by night.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -11,8 +11,8 @@ import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
 import { hand, onward, prepare } from "./visit.mjs";
 import { readings, saw, walk } from "./walk.mjs";
 
-// The leak test takes seconds. A temperature that nobody records may move by 0.2 K in them, which
-// looks like 68 Pa/s: only a limit well above that is decided.
+// The leak test takes seconds. A temperature that nobody records may change by 0.2 K in that time,
+// which looks like 68 Pa/s: only a limit well above that can be decided.
 const things = {
   leak: leak(
     { pressure: "6", stabilise_s: 1, measure_s: 10, every_s: 1, limit_pa_s: "250" },
@@ -63,8 +63,8 @@ async function begin(kind, name = kind) {
 }
 
 /**
- * through does the plan; reply() is typed on a pad, "" ends its values; at[text]() is called once,
- * when a screen with that text comes up.
+ * through does the plan. reply() is typed on a pad, "" ends its values. at[text]() is called once,
+ * when a screen with that text appears.
  */
 function through(reply, at = {}) {
   const met = new Set();
@@ -85,8 +85,8 @@ function through(reply, at = {}) {
 }
 
 /**
- * file gives a file to the screen that is open and goes up to what was read of it; on(stage) looks
- * at it on the way.
+ * file gives a file to the open screen and goes on to the result of reading it. on(stage) checks it
+ * on the way.
  */
 async function file(name, text, confirm, on = async () => {}) {
   await press("Take it from a logger's file");
@@ -114,7 +114,7 @@ async function close(name, verdict) {
 
 test("a leak test with typed readings: stored energy before the first pressure, a decision after each reading, the line through them", async () => {
   await begin("leak", "leak typed");
-  // As planned, a reading a second: the shorter the time, the wider what is found.
+  // As planned, a reading a second: the shorter the time, the larger the uncertainty.
   let n = 0;
   let next = 0;
   await through(
@@ -139,7 +139,7 @@ test("a leak test with typed readings: stored energy before the first pressure, 
   await sign();
 });
 
-test("a leak test from a logger's file: its faults stand at their lines, nothing of it is dropped unsaid", async () => {
+test("a leak test from a logger's file: faults are shown with their lines, nothing is dropped silently", async () => {
   await begin("leak", "leak trace");
   const rows = ["# logger of the test", "Time;Pressure;Gas temp.", "s;bar;\u00b0C"];
   for (let i = 0; i < 400; i++)
@@ -167,7 +167,7 @@ test("a leak test from a logger's file: its faults stand at their lines, nothing
       await press("Use this record");
       await page.getByText("Check each column").waitFor({ state: "detached" });
       await saw(page, /leak.csv/);
-      // The same record is read another way: the first reading of it stays, with the reason of the
+      // The same record is read another way: its first reading stays, with the reason for the
       // second.
       await (await readings(page)).getByRole("button", { name: /^Correct: .*leak.csv/ }).click();
       await page.getByText("Check each column").waitFor();
@@ -186,7 +186,7 @@ test("a leak test from a logger's file: its faults stand at their lines, nothing
       await page.getByText("stays on record").waitFor({ state: "detached" });
     },
   });
-  await page.reload(); // what the record gave is forgotten: it is read again from what the phone keeps
+  await page.reload(); // the samples are forgotten: they are read again from the stored file
   await close("leak trace", "pass");
   await sign();
 });
@@ -268,7 +268,7 @@ test("the office has them all, with their records, and calculates the same", asy
   assert.deepEqual(pocket.faults, []);
 });
 
-test("the office sends a visit back: the logger's record has another file in its place, with a reason, and the figures follow", async () => {
+test("the office sends a visit back: the logger's record gets another file, with a reason, and the figures follow", async () => {
   const office = await asPerson(plant, plant.someone("reviewer"));
   const id = visits["leak trace"];
   const rate = (seen) => seen.runs[0].fields.finding.heads[0].value.results.find((r) => r.unit === "Pa/s").value;
@@ -313,7 +313,7 @@ test("the office sends a visit back: the logger's record has another file in its
     ["leak.csv", "Columns looked at again"],
     ["right.csv", "Another morning's file was taken"],
   ]);
-  // 5e-5 bar/s are 5 Pa/s, and before it was 2: both by the lines that the files were made from.
+  // 5e-5 bar/s are 5 Pa/s, and it was 2 before: both from the lines that the files were made from.
   assert.ok(Math.abs(before - 2) < 0.2 && Math.abs(rate(seen) - 5) < 0.2, `${before} ${rate(seen)} Pa/s`);
   assert.ok(!seen.attention.includes("recomputed"), JSON.stringify(seen.attention));
 });

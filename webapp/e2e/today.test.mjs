@@ -1,15 +1,11 @@
 // A technician's day on the round: what to bring, the state of each visit, what is in progress, the
-// summary, a search that forgives, and messages with the office.
+// summary, a search that forgives slips, and messages with the office.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready, until } from "./plant.mjs";
 import { Pocket, snap, sound } from "./pocket.mjs";
+import { atSizes } from "./sizes.mjs";
 
-const sizes = [
-  [360, 640],
-  [390, 844],
-  [844, 390],
-];
 let plant;
 let pocket;
 let desk;
@@ -31,7 +27,7 @@ after(async () => {
   await plant?.remove();
 });
 
-/** comes waits until a page has heard of something; one in the back asks when it is in front. */
+/** comes waits until a page has heard of something. A hidden page asks when it becomes visible. */
 async function comes(who, what) {
   for (let i = 0; i < 480 && !(await what.isVisible()); i++) {
     await who.evaluate(() => dispatchEvent(new Event("online")));
@@ -58,19 +54,13 @@ test("the round says of each stop its kind, range, hazards and time, and what to
   await page.locator(".stops li", { hasText: "PSL-1" }).waitFor();
   await sound(page, "the round");
   await snap(page, "today-round", [360, 390, 844]);
-  for (const [width, height] of sizes) {
-    await page.setViewportSize({ width, height });
+  await atSizes(page, "today", async (name) => {
     const line = await page.locator(".sync-line").boundingBox();
-    assert.ok(line.height <= 60, `${width}: the line on top is ${line.height} high`);
-    const over = await page.evaluate(
-      () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-    );
-    assert.equal(over, 0, `${width}: wider than the screen`);
-  }
-  await page.setViewportSize({ width: 390, height: 844 });
+    assert.ok(name === "large text" || line.height <= 60, `${name}: the line on top is ${line.height} high`);
+  });
 });
 
-test("what is begun is on top with the way back to it; the day is summed up offline", async () => {
+test("work in progress is on top with a link to it; the day is summed up offline", async () => {
   await pocket.context.setOffline(true);
   const first = page.locator(".stops a").first();
   const tag = await first.locator(".lead").innerText();
@@ -83,6 +73,7 @@ test("what is begun is on top with the way back to it; the day is summed up offl
   await top.getByText("Go on").waitFor();
   await page.locator(".stops .going", { hasText: tag }).waitFor();
   await snap(page, "today-begun");
+  await atSizes(page, "today in progress");
   await top.click();
   assert.equal(page.url(), visit);
   await page.goto(`${plant.url}/round`);
@@ -93,6 +84,7 @@ test("what is begun is on top with the way back to it; the day is summed up offl
   await sheet.getByText("All signed work of today's rounds has been sent.").waitFor();
   await sound(page, "the summary of the day");
   await snap(page, "today-summary");
+  await atSizes(page, "summary of the day");
   await page.keyboard.press("Escape");
   await sheet.waitFor({ state: "detached" });
   await pocket.context.setOffline(false);
@@ -124,6 +116,7 @@ test("a search needs no hyphen, forgives a slip, knows range, kind, area and ove
   );
   await sound(page, "what is found");
   await snap(page, "today-find");
+  await atSizes(page, "find");
 });
 
 test("phone and office write to each other about an instrument; new messages are marked", async () => {
@@ -141,7 +134,7 @@ test("phone and office write to each other about an instrument; new messages are
   await office.getByText("The left panel is out: where is it?").waitFor();
   await comes(page, page.getByText(/seen by Mirel Ostrand/));
   await page.goto(`${plant.url}/round`);
-  // Whoever has the instrument open has seen what comes.
+  // A person with the instrument open has seen what comes.
   await page.locator(".stops a").first().waitFor();
   await office.getByLabel("Write to the technicians").fill("On bench 3.");
   await office.getByRole("button", { name: "Send", exact: true }).click();
@@ -152,6 +145,7 @@ test("phone and office write to each other about an instrument; new messages are
   await page.getByText("On bench 3.").waitFor();
   await sound(page, "messages");
   await snap(page, "today-messages");
+  await atSizes(page, "messages");
   await page.goto(`${plant.url}/round`);
   await page.locator(".stops a").first().waitFor();
   assert.equal(await page.locator(".new-messages").count(), 0, "seen once, it is new no more");

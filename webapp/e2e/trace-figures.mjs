@@ -1,6 +1,6 @@
-// How long a logger's record of a million rows takes on a phone, how long the page stands still
-// meanwhile, and what memory it takes. Use: node e2e/trace-figures.mjs [rows] after `make build`.
-// The page is slowed down four times; workers cannot be, so that their time is given and
+// Measures how long a logger's record of a million rows takes on a phone, how long the page freezes
+// meanwhile, and how much memory it takes. Use: node e2e/trace-figures.mjs [rows] after `make
+// build`. The page is slowed down four times. Workers cannot be, so their time is printed and
 // multiplied.
 import { readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";

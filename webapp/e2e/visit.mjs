@@ -3,13 +3,13 @@ import { walk } from "./walk.mjs";
 
 const press = (page, name) => page.getByRole("button", { name }).first().click();
 
-/** hand gives what tests do again and again on the page that is open, which `current()` gives. */
+/** hand gives the repeated actions of tests on the open page, which `current()` gives. */
 export function hand(current) {
   const tap = (name) => current().getByRole("button", { name, exact: true }).first().click();
   const title = (name) => current().getByRole("heading", { name, exact: true }).waitFor();
-  /** here is the record whose page is open. */
+  /** here is the id of the record whose page is open. */
   const here = () => new URL(current().url()).pathname.split("/").pop();
-  /** start begins a visit of an instrument, up to its cautions, and gives it. */
+  /** start begins a visit to an instrument, up to its cautions, and gives its id. */
   const start = async (plant, instrument) => {
     await current().goto(`${plant.url}/instrument/${instrument}`);
     await tap("Start visit");
@@ -27,8 +27,8 @@ export function hand(current) {
 }
 
 /**
- * prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before
- * each is left; without bypasses, the questions about them stay.
+ * prepare goes from the cautions to the start of the as-found run. `at(stage)` is called before it
+ * leaves each stage. Without bypasses, the questions about them stay.
  */
 export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
@@ -57,7 +57,7 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   if (bypasses) await unbypassed(page);
 }
 
-/** choosing opens the list of standards, which the offer of what suits may precede. */
+/** choosing opens the list of standards, possibly from the offer of the suitable one. */
 export async function choosing(page) {
   const other = page.getByRole("button", { name: "Change: Standard", exact: true });
   const list = page.locator(".standards").first();
@@ -66,7 +66,7 @@ export async function choosing(page) {
   await list.waitFor();
 }
 
-/** safeService says yes to what is asked about the medium and the place, where it is asked. */
+/** safeService answers yes to the questions about the medium and the place, if they are asked. */
 export async function safeService(page) {
   const asked = page.getByRole("group", { name: "Is this so here?" });
   await asked.or(page.getByLabel("Air temperature")).first().waitFor();
@@ -75,7 +75,7 @@ export async function safeService(page) {
   await press(page, "Next");
 }
 
-/** unbypassed says of what is part of a circuit that no bypass is set. */
+/** unbypassed says that an instrument in a circuit has no bypass set. */
 export async function unbypassed(page) {
   const none = page.getByRole("button", { name: "No bypass is set" });
   await page.locator(".visit-where[data-kept]").or(none).first().waitFor();
@@ -83,8 +83,8 @@ export async function unbypassed(page) {
 }
 
 /**
- * onward goes on from a result: nothing was adjusted, and what failed is left in service by
- * somebody's decision.
+ * onward goes on from a result: nothing was adjusted, and an instrument that failed is left in
+ * service by somebody's decision.
  */
 export async function onward(page) {
   const no = page.getByLabel("No", { exact: true });
@@ -114,10 +114,9 @@ async function targetOf(page) {
 }
 
 /**
- * run does every step of a gauge's run that is open. `current()` gives the page (a browser may be
- * closed and opened on the way), `read(target)` what is
- * typed at a target; `between(n)` is called after each kept value, `at(target)` before a value is
- * typed.
+ * run does every step of a gauge's open run. `current()` gives the page (a browser may be closed
+ * and opened on the way), `read(target)` what is typed at a target. `between(n)` is called after
+ * each kept value, `at(target)` before a value is typed.
  */
 export function run(current, read, between = async () => {}, at = async () => {}) {
   let target = 0;

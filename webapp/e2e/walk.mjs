@@ -1,8 +1,8 @@
-// Goes through the screens of a run as they come, by what is on them. The runner says on each
-// screen how many values and steps it was drawn for (data-kept), so that after a tap the walk waits
-// for the screen that follows, however long that takes.
+// Goes through the screens of a run as they come, by their content. The runner marks each screen
+// with how many values and steps it was drawn for (data-kept), so that after a tap the walk waits
+// for the next screen, however long that takes.
 
-/** look reads what is on the screen, at once. */
+/** look reads the present content of the screen. */
 export const look = (page) =>
   page.evaluate(() => {
     const text = (e) => e?.textContent ?? "";
@@ -22,7 +22,7 @@ export const look = (page) =>
     };
   });
 
-/** turned waits for the screen after the one that was seen, or for a complaint on it. */
+/** turned waits for the next screen, or for a complaint on the present one. */
 function turned(page, seen) {
   return page.waitForFunction(
     ([kept, told]) => {
@@ -39,7 +39,7 @@ function turned(page, seen) {
 const quick = { timeout: 3000 };
 const reasons = /^Why it is read|^Reason/;
 
-/** take keeps a value typed on the pad that was seen; where a reason is asked for, it is given. */
+/** take keeps a value typed on the pad, with a reason if one is asked for. */
 async function take(page, value) {
   await page.locator(".pad input").fill(value, quick);
   const seen = await look(page);
@@ -57,7 +57,7 @@ async function take(page, value) {
   return (await look(page)).kept !== seen.kept;
 }
 
-/** more presses something that is one tap away, in the sheet of what is seldom wanted. */
+/** more presses a button in the sheet of seldom-needed actions, one tap away. */
 export async function more(page, name) {
   await page.getByRole("button", { name: "More", exact: true }).click();
   await page.getByRole("button", { name, exact: true }).click();
@@ -79,12 +79,11 @@ export async function saw(page, text) {
 }
 
 /**
- * walk does every step of the run that is open, up to its close, and gives the number of values
- * kept. `current()` gives the page (a browser may be closed and
- * opened on the way). `answer(seen)` returns what is typed on a pad, or the name of the button to
- * press instead as { press }. `before(seen)` comes before a
- * screen is worked on; if it gives true the screen is looked at again. `after(kept)` comes after
- * each kept value. `ends(seen)` names another screen to stop at.
+ * walk does every step of the open run, up to its close, and gives the number of values kept.
+ * `current()` gives the page (a browser may be closed and opened on the way). `answer(seen)`
+ * returns what is typed on a pad, or the name of the button to press instead as { press }.
+ * `before(seen)` comes before a screen is worked on; if it gives true the screen is looked at
+ * again. `after(kept)` comes after each kept value. `ends(seen)` names another screen to stop at.
  */
 export async function walk(
   current,
@@ -117,7 +116,7 @@ export async function walk(
           await page.waitForFunction((old) => document.querySelector("main")?.innerText !== old, seen.text);
         } else if (await take(page, say)) await after(++kept);
       } else if (seen.note) {
-        await page.locator("textarea").fill(`A-${++notes}`, quick); // of a disc: no two are the same
+        await page.locator("textarea").fill(`A-${++notes}`, quick); // for discs: no two have the same serial
         await tap("Keep");
       } else if (has("Done")) await tap("Done");
       else if (has("Type the values instead")) await tap("Type the values instead");
@@ -125,7 +124,7 @@ export async function walk(
       else if (begin) await tap(begin);
       else await page.waitForTimeout(30);
     } catch (e) {
-      if (e.name !== "TimeoutError") throw e; // a wait ended under the finger: look again
+      if (e.name !== "TimeoutError") throw e; // a wait ended during the tap: look again
     }
   }
   throw new Error(`the run did not end; ${kept} values were kept; the screen says: ${(await look(current())).text}`);

@@ -19,7 +19,7 @@ function made(kind: string, fields: { [name: string]: Json }): RecordState {
   return state;
 }
 
-/** stage gives where a visit is by the rules of the module. */
+/** stage gives the stage of a visit by the module's rules. */
 function stage(visit: RecordState, runs: RecordState[]): Stage {
   ruled(visit, runs);
   return stageOf(visit, runs);
@@ -43,7 +43,7 @@ test("a visit after a failure begins with what was done since, and as left", () 
   });
 });
 
-test("what cannot be tested ends at once, before any caution is ticked", () => {
+test("an instrument that cannot be tested ends the visit at once, before any caution is ticked", () => {
   assert.equal(stage(made("visit", {}), []).kind, "cautions");
   assert.equal(
     stage(made("visit", { not_tested: { why: "today", cause: "access", reason: "no ladder" } }), []).kind,
@@ -71,7 +71,7 @@ test("bypasses are listed by name, those without one not at all", () => {
   );
 });
 
-test("a label takes what somebody typed as text", () => {
+test("a label shows typed text as text, not as markup", () => {
   const svg = labelOf({ head: "OUT", sub: "", tag: "<PI&1>", rest: ['a "b"'] }, undefined);
   assert.ok(svg.includes("&lt;PI&amp;1&gt;") && svg.includes("a &quot;b&quot;") && !svg.includes("<PI"));
 });

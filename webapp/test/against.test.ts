@@ -3,7 +3,7 @@ import { test } from "node:test";
 import { askedOf } from "../src/records/against";
 import { calculate } from "./module";
 
-test("what a gauge standard shows beside a barometer is looked at less the air", () => {
+test("a gauge-pressure standard's reading beside a barometer is judged without the air pressure", () => {
   const sheet = {
     method: { kind: "gauge", points: { values: ["1", "2"] }, directions: "up", way: "pointer-set" },
     instrument: {

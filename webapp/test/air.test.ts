@@ -47,7 +47,7 @@ const plan: Json = {
   ],
 };
 
-test("what is asked about a run: its plan, what is done, the field as it was measured last, what the lines bear", () => {
+test("the input about a run: its plan, what is done, the latest field pressure, the limits of the lines", () => {
   const particulars = { highest_ft: 20000, max_rate_kt_min: 40 };
   const visit = made({
     item: { particulars },
@@ -66,7 +66,7 @@ test("what is asked about a run: its plan, what is done, the field as it was mea
   assert.equal(wayFor(visit, known(made({ plan })), 1).field_hpa, undefined, "not measured yet");
 });
 
-test("a profile is read as the calculation gives it, and shown in any unit", () => {
+test("a profile is read from the calculation's reply, and shown in any unit", () => {
   const p = moveOf({
     points: [
       {
@@ -98,7 +98,7 @@ test("a profile is read as the calculation gives it, and shown in any unit", () 
   );
 });
 
-test("points are drawn over altitude, airspeed or the rate that stood", () => {
+test("points are drawn over altitude, airspeed or the held rate", () => {
   const one = (unit: string) => ({
     test: "scale",
     step: "s",

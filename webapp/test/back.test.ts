@@ -16,11 +16,16 @@ beforeEach(async () => {
   await store.open({ name, calc: plainCalc });
 });
 
-/** What another person wrote, as the office gave it: a number in a spelling that JSON.parse does not keep. */
+/**
+ * What another person wrote, as the office sent it: a number in a spelling that JSON.parse does not
+ * keep.
+ */
 const theirs = (id: string) =>
   `{"v":1,"id":"${id}","device":"d2","seq":1,"author":"u2","wall":"2026-03-01T08:00:00.000Z","stamp":"","record":"r1","kind":"visit","site":"","parent":"","set":[{"field":"note","value":{"2":1.50,"1":"],\\"time\\":"},"sees":[]}]}`;
 
-/** An office that gave two replies with its signature, was restored from an older copy, and lacks some of it. */
+/**
+ * An office that sent two signed replies, was restored from an older copy, and lacks some of them.
+ */
 async function restored(lacks: (office: Office) => string[], says: "yes" | "silence" | "fails" = "yes") {
   const { office, link } = await setUp();
   const given = ["f1", "f2"];
@@ -71,14 +76,14 @@ async function restored(lacks: (office: Office) => string[], says: "yes" | "sile
     ],
   );
   office.epoch = "epoch-2";
-  /** The office has so many more pieces for the phone. */
+  /** The office has that many more pieces for the phone. */
   const pieces = (n: number) => {
     more = n;
   };
   return { office, link, sent, keep, pieces };
 }
 
-test("what the office gave is brought back after a restore, byte for byte and with its signature", async () => {
+test("the office's replies are brought back after a restore, byte for byte and with their signatures", async () => {
   const { link, sent, keep } = await restored(() => ["f2"]);
   await write();
   await link.sync();
@@ -91,7 +96,7 @@ test("what the office gave is brought back after a restore, byte for byte and wi
   assert.equal(sent.has.length, 2, "it is brought once");
 });
 
-test("an office that says nothing of what is brought back does not hold up the work, and is tried again", async () => {
+test("an office that does not mention what is brought back holds up no work, and is tried again", async () => {
   const { office, link, sent, keep, pieces } = await restored(() => ["f1"], "silence");
   await write();
   pieces(3);
@@ -104,7 +109,7 @@ test("an office that says nothing of what is brought back does not hold up the w
   assert.equal(sent.back.length, 2);
 });
 
-test("an office that fails at what is brought back gets a person's own work all the same", async () => {
+test("an office that refuses what is brought back still gets the person's own work", async () => {
   const { office, link, sent } = await restored(() => ["f1"], "fails");
   await write();
   await link.sync();
@@ -112,7 +117,7 @@ test("an office that fails at what is brought back gets a person's own work all 
   assert.equal(sent.back.length, 1);
 });
 
-test("another office is not brought what this one gave, and this one gets it when the phone is back", async () => {
+test("another office does not get what this one sent; this one gets it when the phone is back", async () => {
   const { office, link, sent, keep } = await restored(() => ["f1"]);
   office.store = "store-2";
   await link.sync();
@@ -122,7 +127,7 @@ test("another office is not brought what this one gave, and this one gets it whe
   assert.equal(sent.back.length, 1);
 });
 
-test("what was given is kept up to a bound, the latest of it", async () => {
+test("the office's replies are kept up to a bound, the latest ones", async () => {
   const b = await openDB(name);
   const text = "x".repeat(1000);
   const add = async (sign: string) => {
@@ -143,7 +148,7 @@ test("what was given is kept up to a bound, the latest of it", async () => {
   b.close();
 });
 
-test("the text of a reply's changes is found whatever stands in it", () => {
+test("the text of a reply's changes is found whatever it contains", () => {
   const list = `[${theirs("a")},${theirs("b")}]`;
   assert.equal(
     changesIn(`{"nonce":"n","quarantined":[{"id":"q","reason":"\\"changes\\":[{"}],"changes":${list},"time":""}`),

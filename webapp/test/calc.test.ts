@@ -5,7 +5,7 @@ import { Bridge, CalcError, type Port } from "../src/calc/calc";
 import { Machine } from "../src/calcworker/wasi";
 import type { CalcReply, CalcRequest } from "../src/wire/worker";
 
-/** A worker that answers when told to. */
+/** A worker that answers on command. */
 class Slow implements Port {
   readonly asked: CalcRequest[] = [];
   ended = false;
@@ -45,6 +45,18 @@ test("answers find their question, in any order", async () => {
   assert.deepEqual(await b, { b: true });
 });
 
+test("a text is compressed beside the calculations", async () => {
+  const { bridge, at } = setUp();
+  const a = bridge.press("as read");
+  assert.deepEqual([at(0).asked[0]?.name, at(0).asked[0]?.body], ["press", "as read"]);
+  const pressed = new ArrayBuffer(3);
+  at(0).reply({ id: 1, pressed });
+  assert.equal(await a, pressed);
+  const broken = bridge.press("as read");
+  at(0).reply({ id: 2, broken: "no such stream" });
+  await assert.rejects(broken, (e: unknown) => e instanceof CalcError);
+});
+
 test("a refusal keeps its code and field", async () => {
   const { bridge, at } = setUp();
   const a = bridge.call("calc/a", {});
@@ -52,7 +64,7 @@ test("a refusal keeps its code and field", async () => {
   await assert.rejects(a, (e: unknown) => e instanceof CalcError && e.code === "missing" && e.field === "unit");
 });
 
-test("an aborted call ends the worker, and the others are asked again of a new one", async () => {
+test("an aborted call ends the worker, and a new one runs the other calls", async () => {
   const { bridge, at, workers } = setUp();
   const stop = new AbortController();
   const a = bridge.call("calc/a", {}, stop.signal);
@@ -80,13 +92,13 @@ test("a broken worker fails its calls, and the next call has a new one", async (
   assert.deepEqual(await b, []);
 });
 
-test("the module collects garbage when it is told to, and not in the middle of a calculation", async () => {
+test("the module collects garbage on request, and not during a calculation", async () => {
   const module = await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url)));
   const programme = JSON.stringify({
     programme: `unit bar gauge\n${"set 1\nhold 1 s\n".repeat(2000)}vent\n`,
     only: "findings",
   });
-  /** after gives the megabytes that a machine has taken after many calls. */
+  /** after gives the megabytes of a machine's memory after many calls. */
   const after = (tidies: boolean) => {
     const machine = new Machine(module);
     for (let i = 0; i < 40; i++) {

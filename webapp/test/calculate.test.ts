@@ -9,7 +9,7 @@ import { calculate } from "./module";
 
 type Doc = { [name: string]: Json };
 
-/** typed is what a part's form makes of what is typed into it. */
+/** typed gives the document of a part's form after typing. */
 function typed(part: keyof typeof calculateForms, doc: Doc): Doc {
   const fields = calculateForms[part];
   const read = documentOf(fields, opened(fields, doc));

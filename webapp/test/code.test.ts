@@ -9,7 +9,7 @@ import { readTag } from "../src/scan/tag";
 
 const here = "https://plant.example/programmes/take#";
 
-/** photo draws a grid as a camera sees it, a little out of focus, on a frame of 800 by 450. */
+/** photo draws a grid as a camera sees it, slightly out of focus, on a frame of 800 by 450. */
 function photo(grid: boolean[][], height: number): { data: Uint8ClampedArray; width: number; height: number } {
   const frame = { width: 800, height: 450 };
   const data = new Uint8ClampedArray(frame.width * frame.height * 4).fill(255);
@@ -84,7 +84,7 @@ test("the largest code offered is still read from a camera's picture; a longer p
   assert.equal(jsQR(p.data, p.width, p.height)?.data, here + last.signs);
 });
 
-test("damaged and foreign links hold nothing, and a bomb is not unpacked", async () => {
+test("damaged and foreign links give nothing, and a decompression bomb is not unpacked", async () => {
   const whole = await packed(draft("vent"));
   for (const bad of [
     "",

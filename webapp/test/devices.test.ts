@@ -32,7 +32,7 @@ beforeEach(async () => {
   await store.putMeta("user", user);
 });
 
-/** Another device drafts a change, knowing of the record what is given. */
+/** Another device drafts a change, with the given knowledge of the record. */
 async function elsewhere(
   kind: string,
   set: { field: string; value: Json }[],
@@ -57,7 +57,7 @@ async function elsewhere(
   return (drafted as unknown as { change: Change }).change;
 }
 
-/** An office that answers with what a test wants besides the usual. */
+/** An office that gives the usual answers, and those that a test wants besides. */
 function office(
   reply: (asked: SyncRequest, n: number) => { [name in keyof SyncReply]?: unknown } & { [name: string]: unknown },
 ) {
@@ -87,14 +87,14 @@ function office(
 
 const write = () => store.commit({ kind: "visit", site: north, parent: "", set: [{ field: "note", value: "x" }] });
 
-test("a device that a copy of it was met of takes another id, keeps its unsent work and goes on counting", async () => {
+test("a device that meets a copy of itself takes another id, keeps its unsent work and goes on counting", async () => {
   const before = await store.meta("device");
   const first = await write();
   const { link, asked } = office((_q, n) =>
     n === 1 ? { twin: true, acknowledged: [], quarantined: [], cursor: 1 } : {},
   );
   await link.load();
-  await link.sync(); // says twin and acknowledges nothing: the work stays
+  await link.sync(); // the reply says twin and acknowledges nothing: the work stays
   assert.equal(asked[0]?.device, before?.id);
   const after = await store.meta("device");
   assert.ok(after?.id !== before?.id);
@@ -111,7 +111,7 @@ test("a device that a copy of it was met of takes another id, keeps its unsent w
   assert.equal((await store.queue()).count, 0);
 });
 
-test("a change under the device's own id that it never wrote shows a copied profile; its own coming back does not", async () => {
+test("a change under the device's id that it never wrote reveals a copied profile; its own changes coming back do not", async () => {
   const before = await store.meta("device");
   const made = await write();
   await store.receive([made.change], place, nothing);
@@ -129,7 +129,7 @@ test("a change under the device's own id that it never wrote shows a copied prof
   assert.equal((await store.waiting(9)).length, 1);
 });
 
-test("other sites: records of the old ones go, but not what has unsent work or what that lies under", async () => {
+test("other sites: records of the old sites go, except those with unsent work and those above them", async () => {
   const gauge = async (site: string) => await elsewhere("instrument", [{ field: "tag", value: "PI" }], { site });
   const [here, there, worked, free] = [await gauge(north), await gauge(south), await gauge(south), await gauge("")];
   const old = await elsewhere("visit", [{ field: "note", value: "old" }], { site: south, parent: there.record });
@@ -174,7 +174,7 @@ test("other sites: records of the old ones go, but not what has unsent work or w
   assert.equal(asked.at(-1)?.scope, "north");
 });
 
-test("what stayed for its unsent work goes once the office has that", async () => {
+test("records kept for their unsent work go once the office has that work", async () => {
   const worked = await elsewhere("instrument", [{ field: "tag", value: "PI" }], { site: south });
   await store.receive([worked], place, nothing);
   const visit = await store.commit({
@@ -217,7 +217,7 @@ test("the scope that is named while the first kinds come is the office's, so tha
   );
 });
 
-test("what waits, the clock and the version are told with every request", async () => {
+test("every request reports what waits, the clock and the version", async () => {
   await write();
   const { link, asked } = office(() => ({}));
   await link.load();
@@ -306,7 +306,7 @@ test("the office's paths and words of devices", () => {
     store: "",
     behind: 0,
     version: "",
-    told: true,
+    reports: true,
     offset_ms: 0,
     waiting: 0,
     photos: 0,
@@ -314,10 +314,10 @@ test("the office's paths and words of devices", () => {
     warnings: [],
   };
   const now = Date.parse("2026-03-04T07:06:07Z");
-  assert.equal(deviceFacts(d, now), "last contact 2 h ago · nothing waits on it · clock agrees");
-  assert.equal(deviceFacts({ ...d, told: false }, now), "last contact 2 h ago · it does not say what waits on it");
+  assert.equal(deviceFacts(d, now), "last contact 2 h ago · everything sent · clock agrees");
+  assert.equal(deviceFacts({ ...d, reports: false }, now), "last contact 2 h ago · it does not report unsent work");
   assert.equal(
     deviceFacts({ ...d, waiting: 3, photos: 1, oldest: "2026-03-01T05:06:07Z", behind: 1, version: "AB" }, now),
-    "last contact 2 h ago · 3 entries wait on it · 1 photo waits · oldest 3 days ago · clock agrees · lacks 1 entry of the journal · version AB",
+    "last contact 2 h ago · 3 entries not sent · 1 photo waits · oldest 3 days ago · clock agrees · lacks 1 entry of the journal · version AB",
   );
 });

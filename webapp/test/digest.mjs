@@ -1,4 +1,4 @@
-// Digests of replies, as calc/internal/bitdigest prints them: one line ROOM FIRST_SEED COUNT DIGEST
+// Digests of replies, in the form of calc/internal/bitdigest: one line NAME FIRST_SEED COUNT DIGEST
 // REFUSED for each block of a calculation.
 import { calculation } from "./reactor.mjs";
 

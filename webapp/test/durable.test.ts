@@ -11,7 +11,10 @@ beforeEach(async () => {
   await store.putMeta("user", user);
 });
 
-/** Ends the transaction that writes this note of the device, after all of its requests have succeeded: as a full disk or a killed page does. */
+/**
+ * Aborts the transaction that writes this note of the device after all of its requests have
+ * succeeded, as a full disk or a killed page does.
+ */
 async function cutAt(key: string, work: () => Promise<unknown>): Promise<void> {
   const put = IDBObjectStore.prototype.put;
   IDBObjectStore.prototype.put = function (this: IDBObjectStore, value: unknown, at?: IDBValidKey) {
@@ -28,13 +31,13 @@ async function cutAt(key: string, work: () => Promise<unknown>): Promise<void> {
 
 const write = () => store.commit({ kind: "visit", site: "", parent: "", set: [{ field: "note", value: "x" }] });
 
-test("what the disk did not take is not said to be kept, and nothing of it is there", async () => {
+test("what the disk refused is not reported as saved, and nothing of it is there", async () => {
   await cutAt("device", () => assert.rejects(write(), { name: "StoreError" }));
   assert.deepEqual([(await store.queue()).count, (await store.byKind("visit")).length], [0, 0]);
   assert.equal((await write()).change.seq, 1, "its number is free again");
 });
 
-test("a reply that the disk did not take leaves the place where it was, and the outbox", async () => {
+test("a reply that the disk refused leaves the place and the outbox unchanged", async () => {
   const { change } = await write();
   const before = { store: "s", epoch: "e", root: "", cursor: 3 };
   const none = { acknowledged: [], quarantined: [] };
@@ -51,7 +54,7 @@ test("a reply that the disk did not take leaves the place where it was, and the 
   assert.deepEqual([(await store.meta("link"))?.cursor, (await store.queue()).count], [9, 0]);
 });
 
-test("a reply that cannot be merged leaves the place where it was", async () => {
+test("a reply that cannot be merged does not move the place", async () => {
   const before = { store: "s", epoch: "e", root: "", cursor: 3 };
   const none = { acknowledged: [], quarantined: [] };
   await store.receive([], before, none);

@@ -1,4 +1,4 @@
-// German has every text that English has, and no English is left in it.
+// German has every text that English has, and has no English left in it.
 import assert from "node:assert/strict";
 import { readdirSync, readFileSync } from "node:fs";
 import { test } from "node:test";
@@ -11,6 +11,7 @@ import type { Field } from "../src/words/field";
 import { accountWords } from "../src/words/account";
 import { afterWords } from "../src/words/after";
 import { aheadWords } from "../src/words/ahead";
+import { alongWords } from "../src/words/along";
 import { airWords } from "../src/words/air";
 import { amendWords } from "../src/words/amend";
 import { bringInWords } from "../src/words/bring-in";
@@ -21,13 +22,17 @@ import { takeOutWords } from "../src/words/take-out";
 import { exchangeWords } from "../src/words/exchange";
 import { bringResultsWords } from "../src/words/bring-results";
 import { fieldNames } from "../src/words/field-names";
+import { memberNames } from "../src/words/member-names";
+import { approvalWords } from "../src/words/approvals";
 import { machinesWords } from "../src/words/machines";
 import { manifoldWords } from "../src/words/manifold";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
+import { connectionWords } from "../src/words/connection";
 import { deskWords } from "../src/words/desk";
 import { ordersWords } from "../src/words/orders";
+import { otherMethodWords } from "../src/words/other-method";
 import { cautionWords } from "../src/words/cautions";
 import { courseWords } from "../src/words/course";
 import { english } from "../src/words/english";
@@ -67,6 +72,7 @@ const parts: { [part: string]: unknown } = {
   account: accountWords,
   after: afterWords,
   ahead: aheadWords,
+  along: alongWords,
   air: airWords,
   amend: amendWords,
   budget: budgetWords,
@@ -75,6 +81,7 @@ const parts: { [part: string]: unknown } = {
   desk: deskWords,
   machines: machinesWords,
   orders: ordersWords,
+  otherMethod: otherMethodWords,
   earlier: earlierWords,
   erase: eraseWords,
   signing: signingWords,
@@ -82,8 +89,11 @@ const parts: { [part: string]: unknown } = {
   exchange: exchangeWords,
   bringResults: bringResultsWords,
   fieldNames,
+  memberNames,
+  approvals: approvalWords,
   manifold: manifoldWords,
   calculate: calculateWords,
+  connection: connectionWords,
   cautions: cautionWords,
   course: courseWords,
   english,
@@ -119,10 +129,12 @@ const parts: { [part: string]: unknown } = {
 
 const wordsFolder = "webapp/src/words";
 
-/** What is kept of a choice, before its name; and a time that is no number. */
+/** The stored value of a choice, before its name; and a time that is no number. */
 const code = /\.(modes|states)\.\d\.0$|^\.visit\.seconds$/;
 
-/** leaves lists the texts of a part by their paths: those of functions as they say of some values. */
+/**
+ * leaves lists the texts of a part by their paths; for functions, what they return for some values.
+ */
 function leaves(x: unknown, path: string, into: Map<string, string>): Map<string, string> {
   if (typeof x === "string") into.set(path, x);
   else if (typeof x === "function") {
@@ -148,7 +160,7 @@ function leaves(x: unknown, path: string, into: Map<string, string>): Map<string
 
 const texts = (of: { [part: string]: unknown }) => leaves(of, "", new Map());
 
-/** What is the same in both languages: names, units, figures, words that both have. */
+/** The same in both languages: names, units, figures, words that both have. */
 const same = new Set([
   "Webhooks",
   "English",
@@ -164,7 +176,7 @@ const same = new Set([
   ),
 ]);
 
-/** figures says that a text holds no word of three letters or more but values and units. */
+/** figures says that a text has no word of three letters or more except values and units. */
 const figures = (text: string) => !/[A-Za-z]{3,}/.test(text.replace(/\b(min|mol|bar|kPa|hPa|inHg|MB|DCC|XML)\b/g, ""));
 
 test("every part has its German, with every text of it", () => {
@@ -174,7 +186,7 @@ test("every part has its German, with every text of it", () => {
       [...readFileSync(`${wordsFolder}/${f}`, "utf8").matchAll(/\bsay\("([\w-]+)"/g)].map((m) => m[1] ?? ""),
     );
   assert.deepEqual(named.sort(), Object.keys(parts).sort(), "each part is compared here");
-  // A file of texts that asks for no language would be shown in English.
+  // A file of texts without a language would be shown in English.
   const others = ["boxes", "english", "field", "in-language", "item-form", "kind-forms", "language", "verify"];
   const files = readdirSync(wordsFolder).filter((f) => f.endsWith(".ts"));
   const without = files.filter((f) => !/\bsay\(/.test(readFileSync(`${wordsFolder}/${f}`, "utf8")));
@@ -191,7 +203,7 @@ test("every part has its German, with every text of it", () => {
   assert.ok(ours.size > 1500, `only ${ours.size} texts were compared`);
 });
 
-test("a button that the help names is called so", () => {
+test("every button named in the help exists under that name", () => {
   const quoted = (of: Map<string, string>, marks: RegExp) =>
     [...of].filter(([k]) => k.startsWith(".help.")).flatMap(([, v]) => [...v.matchAll(marks)].map((m) => m[1] ?? ""));
   for (const [of, marks] of [
@@ -209,12 +221,12 @@ test("a button that the help names is called so", () => {
   }
 });
 
-test("no German text is the English one", () => {
+test("no German text equals the English one", () => {
   const theirs = texts({ ...german.parts, verify });
   const alike = [...texts({ ...parts, verify: verifyEnglish })].filter(
     ([k, v]) => theirs.get(k) === v && !same.has(v) && !figures(v),
   );
-  // What is a programme's own language, or says nothing but its values.
+  // A programme's own language, or only values.
   const may = [
     /^\.programme\.examples$/,
     /\.(refused|by|note|signedBy|keyed|version|noStatement|cell|said|sum)\(/,
@@ -273,7 +285,7 @@ test("every text of a form has its German", () => {
 
 const comma = (n: string) => n.replace("-", "\u2212").replace(".", ",");
 
-test("sentences of the calculations are told in German with their values, those of people as they wrote them", () => {
+test("the calculations' sentences are shown in German with their values, people's as they wrote them", () => {
   const rows: [string, string][] = [
     ["no burst", "kein Bersten"],
     ["disc 3: no burst up to the end limit", "Scheibe 3: kein Bersten bis zur Endgrenze"],
@@ -292,7 +304,7 @@ test("sentences of the calculations are told in German with their values, those 
       "beim angegebenen Druck: das Gas speichert 1,5 J (isentrop), 1,2 J (Brode), 1 J (isotherm).",
     ],
     ["3 values are missing", "3 Werte fehlen"],
-    ["p2 - p1 = 0.3 is not below 0.2", "p2 - p1 = 0.3 liegt nicht unter 0,2"],
+    ["p2 - p1 = 0.3 is not below 0.2", "p2 - p1 = 0,3 liegt nicht unter 0,2"],
     ["What is the colour of the valve?", "What is the colour of the valve?"],
     ["Stand by the valve at the end", "Stand by the valve at the end"],
     ["Go to the roof", "Go to the roof"],
@@ -307,7 +319,7 @@ test("sentences of the calculations are told in German with their values, those 
 const styled =
   /^(button|side|keys|pair|quiet|frame|field|number|caution|opened|rows|lead|typed|row|small|band|trace|point|sheet|wide|visit|cycle|bar|stop)\b[a-z -]*$/;
 
-test("no sentence stands in a component: all texts of screens are words", () => {
+test("no component has a sentence of its own: all texts of screens are in words", () => {
   const found: string[] = [];
   for (const folder of ["screens", "forms", "views", "parts", "shell", "nav"])
     for (const f of readdirSync(`webapp/src/${folder}`, { recursive: true })) {
@@ -318,7 +330,8 @@ test("no sentence stands in a component: all texts of screens are words", () => 
       for (const m of source.matchAll(/"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`|>\s*([A-Za-z][^<>{}()=;]*)</g)) {
         const text = (m[1] ?? m[2] ?? m[3] ?? "").trim();
         const said = text.replace(/\$\{[^}]*\}/g, "");
-        // A key under which a form's text is held begins with the id of its visit; classes are words of the styles.
+        // A storage key of a form's text begins with the id of its visit; classes are words of the
+        // styles.
         if (text.startsWith("${") || /[;\\]|^settle within|^input, /.test(text) || styled.test(text)) continue;
         if (m[3] === undefined ? /[A-Za-z]{2,},? [a-z]{2,},? [a-z]+/.test(said) : /^[A-Z][a-z]+ [a-z]+/.test(said))
           found.push(`${folder}/${f}: ${text}`);

@@ -34,7 +34,7 @@ test("methods are offered by the kind of work, by name; drafts and withdrawn one
 
 const ask = ((name: "fitting", doc: unknown) => Promise.resolve(calculate(name, doc))) as typeof call;
 
-test("each instrument is looked at: taken, had, refused with the reason, absent, of another kind", async () => {
+test("each instrument is checked: takes the method, has it, is refused with the reason, is absent, is of another kind", async () => {
   const instruments = [
     made("i1", "instrument", { tag: "PI-1", kind: "gauge", method: "old" }),
     made("i2", "instrument", { tag: "PI-2", kind: "gauge", method: "m" }),

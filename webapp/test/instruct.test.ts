@@ -4,7 +4,7 @@ import { stepsOf } from "../src/records/run";
 import { nameOf, tell } from "../src/views/instruct";
 import type { Json } from "../src/wire/records";
 
-test("a step with words of its own keeps its figures", () => {
+test("a step with its own words keeps its figures", () => {
   const told = (s: { [n: string]: Json }) => {
     const { main, words, bounds } = tell(
       stepsOf({ steps: [{ id: "a", screen: 1, ...s }] })[0] ?? assert.fail("no step"),
@@ -26,6 +26,12 @@ test("a step with words of its own keeps its figures", () => {
       limit_per_min: "0.3",
     }),
     "Raise to 400 kPa gauge, 5 kPa/s | In steps. | Leak allowed: 0.02 Pa\u00b7m\u00b3/s, here 0.3 kPa/min",
+  );
+  const raised = { do: "set", move: "raise", target: "10", unit: "bar", mode: "gauge", most: "13" };
+  assert.equal(told(raised), "Raise to 10 bar gauge | Do not exceed 13 bar");
+  assert.equal(
+    told({ ...raised, most_is: "overload" }),
+    "Raise to 10 bar gauge | Do not exceed 13 bar (overload limit)",
   );
   const ramp = {
     do: "ramp",

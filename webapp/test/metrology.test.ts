@@ -48,7 +48,7 @@ const finding: { [name: string]: Json } = {
   },
 };
 
-test("a budget's lines are whole and the largest share comes first", () => {
+test("a budget's lines are complete and the largest share comes first", () => {
   const [p, ...more] = budgetsOf(finding);
   assert.equal(more.length, 0, "a point without an uncertainty has no budget");
   assert.deepEqual(
@@ -62,7 +62,7 @@ test("a budget's lines are whole and the largest share comes first", () => {
   assert.deepEqual(budgetsOf({}), []);
 });
 
-test("numbers are written with the digits that count", () => {
+test("numbers are written with their significant digits", () => {
   assert.equal(showSmall(0.03101), "0.031");
   assert.equal(showSmall(3.84), "3.8");
   assert.equal(showSmall(4), "4.0");
@@ -165,7 +165,7 @@ test("only instruments of the same limit and interval are counted together", () 
   assert.deepEqual(parts(counted(instrument("other", "1"))), [3, 3, false]);
 });
 
-test("a site says its gravity by a value, or by where it lies", () => {
+test("a site states its gravity as a value, or by its position", () => {
   const site = (fields: { [name: string]: Json }): RecordState => ({
     id: "s",
     kind: "site",

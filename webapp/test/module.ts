@@ -13,7 +13,9 @@ export function calculate<N extends keyof Calculations>(name: N, doc: unknown): 
   return reply;
 }
 
-/** ruled lets the module say what the rules make of a visit and its runs, as they are now. */
+/**
+ * ruled gives the rules' answer of the module about a visit and its runs in their present state.
+ */
 export const ruled = (visit: RecordState, runs: RecordState[]): Rules =>
   learn(visit, runs, calculate("visit", requestOf(visit, runs)));
 
@@ -26,11 +28,11 @@ export async function merging(name: string, doc: unknown) {
 
 const nobody: RecordState = { id: "v", kind: "visit", site: "s", parent: "", fields: {} };
 
-/** known gives a run whose effective captures the module has given. */
+/** known gives a run after the module has given its effective captures. */
 export function known(run: RecordState): RecordState {
   ruled(nobody, [run]);
   return run;
 }
 
-/** effectiveOf gives the effective captures of a run as it is now. */
+/** effectiveOf gives the effective captures of a run in its present state. */
 export const effectiveOf = (run: RecordState) => effective(known(run));

@@ -4,9 +4,9 @@ import { test } from "node:test";
 import { tabsChannel } from "../src/link/news";
 import * as store from "../src/store/store";
 
-// What one tab heard of the office's journal has another form than what the store announces of its
+// A tab's message about the office's journal has another form than the store's message about its
 // records.
-test("news of the office is not taken for a change of a record", async () => {
+test("news of the office is not mistaken for a change of a record", async () => {
   await store.open();
   let heard = 0;
   const end = store.subscribe(() => heard++);

@@ -4,7 +4,7 @@ import * as store from "../src/store/store";
 import type { SyncRequest } from "../src/wire/api";
 import type { Change, RecordState } from "../src/wire/records";
 
-// The link does not look into records: a draft that only numbers changes is enough here.
+// The link does not look into records, so a draft that only numbers changes is enough here.
 export async function plainCalc(name: string, doc: unknown) {
   if (name === "sync/settle") return { records: [], count: 0 } as never;
   assert.equal(name, "sync/draft");
@@ -26,10 +26,12 @@ export async function plainCalc(name: string, doc: unknown) {
 export const user = { id: "u1", name: "Ada", role: "technician" as const, sites: [] };
 export const json = (body: unknown, status = 200) =>
   new Response(JSON.stringify(body), { status, headers: { "content-type": "application/json; charset=utf-8" } });
-export const login = () => json({ access: "token", expires: 0, user });
+export const login = (who = user) => json({ access: "token", expires: 0, user: who });
 
-/** An office that keeps what it is sent. */
+/** An office that keeps what it receives. */
 export class Office {
+  /** Who logs in. */
+  user = user;
   store = "store-1";
   epoch = "epoch-1";
   /** The place it expects; undefined takes any. */
@@ -38,10 +40,10 @@ export class Office {
   arrivals = 0;
   asked: string[] = [];
   nonce = "";
-  before: (path: string, body: string) => Response | Promise<Response> | undefined = () => undefined;
+  before: (path: string, body: string) => Response | Promise<Response | undefined> | undefined = () => undefined;
   after: (path: string, reply: Response) => Response = (_path, reply) => reply;
   blobs: (path: string, init?: RequestInit) => Promise<Response | undefined> = async () => undefined;
-  /** Of the requests that came in gzip: their length, and that of the text. */
+  /** For requests that came in gzip: their length, and that of the text. */
   pressed: [number, number][] = [];
   takes = true;
   refusals = 0;
@@ -58,7 +60,7 @@ export class Office {
     this.asked.push(`${init?.method ?? "GET"} ${path}`);
     const early = (await this.before(path, body)) ?? (await this.blobs(path, init));
     if (early) return early;
-    if (path === "/api/login" || path === "/api/refresh") return login();
+    if (path === "/api/login" || path === "/api/refresh") return login(this.user);
     if (path !== "/api/sync") return json({ error: { code: "absent", field: "", message: "" } }, 404);
     const ask = JSON.parse(body) as SyncRequest;
     this.nonce = ask.nonce;

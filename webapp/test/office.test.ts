@@ -31,7 +31,7 @@ test("what was corrected stays in the list, with the reason of its correction", 
   );
 });
 
-test("the day before and after, over ends of months and summer time", () => {
+test("the day before and after, across months and summer time", () => {
   for (const [from, by, want] of [
     ["2026-03-01", -1, "2026-02-28"],
     ["2024-02-28", 1, "2024-02-29"],
@@ -41,7 +41,7 @@ test("the day before and after, over ends of months and summer time", () => {
     assert.equal(moveDay(from, by), want);
 });
 
-test("a path of the office means one screen or none", () => {
+test("a path of the office leads to one screen or none", () => {
   for (const [path, want] of [
     ["/office", { kind: "day", date: undefined }],
     ["/office/day/2026-03-04", { kind: "day", date: "2026-03-04" }],
@@ -58,13 +58,16 @@ test("a path of the office means one screen or none", () => {
 });
 
 test("a value is written in one line that is not too long", () => {
-  assert.equal(showValue({ low: "0", range: { unit: "bar" }, list: ["a", "b"] }), "low 0, range (unit bar), list a, b");
+  assert.equal(
+    showValue({ low: "0", range: { unit: "bar" }, list: ["a", "b"] }),
+    "low end 0, range (unit bar), list a, b",
+  );
   assert.equal(showValue(null), "–");
   assert.equal(showValue("2.50"), "2.50");
   assert.equal(showValue("x".repeat(200), 20).length, 20);
 });
 
-test("empty lines of an address fall away", () => {
+test("empty lines of an address are dropped", () => {
   assert.deepEqual(lines(" 1 Dock Road \n\n Harbour\n"), ["1 Dock Road", "Harbour"]);
 });
 

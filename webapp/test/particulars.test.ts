@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { particularsOf } from "../src/views/particulars";
 
-test("what a system, a switch or a disc is stands among its facts", () => {
+test("the particulars of a system, a switch or a disc are among its facts", () => {
   assert.deepEqual(
     particularsOf({ volume_m3: "0.0125", weakest: { low: "-1", high: 8, part: "sight glass" } }, "bar"),
     [
@@ -22,7 +22,10 @@ test("what a system, a switch or a disc is stands among its facts", () => {
     },
   ];
   assert.deepEqual(particularsOf({ contacts }, "bar"), [
-    ["Contact K1", "acts rising at 1.5 bar \u00b1 0.05 bar, dead band 0.6 to 0.8 bar, safe side open, safety function"],
+    [
+      "Contact K1",
+      "acts rising at 1.5 bar \u00b1 0.05 bar, dead band 0.6 to 0.8 bar, safe state open, safety function",
+    ],
   ]);
   assert.deepEqual(
     particularsOf({ marked: "10", range_percent: { low: "-5", high: "5" }, lot: "L-7", lot_size: 12 }, "bar"),

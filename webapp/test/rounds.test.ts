@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { standardsAsked } from "../src/records/standards";
 import { plannedOf, stopsOf, takenBack } from "../src/records/stops";
 import {
   added,
@@ -35,7 +36,7 @@ const round = (id: string, date: string, more: { [name: string]: Json } = {}) =>
   made(id, "round", { date, person: "p", title: id, stops, ...more });
 const ids = (list: readonly { instrument: string }[]) => list.map((s) => s.instrument).join("");
 
-test("stops are moved, the ends hold; an instrument is added once, at the end", () => {
+test("stops are moved, at most to an end; an instrument is added once, at the end", () => {
   assert.equal(ids(moved(stops, 0, 1)), "bac");
   assert.equal(ids(moved(stops, 2, -1)), "acb");
   assert.equal(ids(moved(stops, 0, -1)), "abc");
@@ -44,7 +45,7 @@ test("stops are moved, the ends hold; an instrument is added once, at the end", 
   assert.equal(ids(added(stops, ["d", "b", "d"])), "abcd");
 });
 
-test("a stop is done when its visit is signed, and not any more when it came back", () => {
+test("a stop is done when its visit is signed, and no longer when the visit came back", () => {
   const visit = (id: string, instrument: string, more: { [name: string]: Json }) =>
     made(id, "visit", { instrument, round: "r", started: id, ...more });
   const visits = [visit("1", "a", { signature: { name: "A" } }), visit("2", "b", {})];
@@ -60,7 +61,7 @@ test("a stop is done when its visit is signed, and not any more when it came bac
   assert.equal(done([...visits, back]), 1);
 });
 
-test("rounds are parted by the day; one that was taken back is on no day, and on its day again when it is planned again", () => {
+test("rounds are divided by day; one that was taken back is on no day until it is planned again", () => {
   const back = round("x", "2026-03-04", { taken_back: { reason: "rain" } });
   const all = [
     round("f", "2026-03-09"),
@@ -79,7 +80,7 @@ test("rounds are parted by the day; one that was taken back is on no day, and on
   assert.deepEqual(keysOf(round("x", "2026-03-04", { taken_back: null })), ["d/2026-03-04"]);
 });
 
-test("what speaks against a stop is said: another round near, early, contested, out of service, another site", () => {
+test("objections to a stop are shown: another round near, early, contested, out of service, another site", () => {
   const it = made("a", "instrument", { tag: "PI-1", due: "2026-06-01", status: "retired" }, "north");
   it.fields["due"]?.heads.push({ change: "d", value: "2026-03-09", author: "", device: "", wall: "", stamp: "r" });
   const person = { id: "p", name: "Anna", role: "technician", sites: ["south"] };
@@ -98,10 +99,10 @@ test("what speaks against a stop is said: another round near, early, contested, 
   const said = calculate("round", asked).stops.flatMap((s) => s.warnings.map(warned));
   assert.equal(said.length, 5);
   assert.match(said[0] ?? "", /other/);
-  assert.match(said.join("; "), /not due before .*different values: due; status: retired; .*not given/);
+  assert.match(said.join("; "), /not due before .*conflicting values: due; status: retired; .*no access/);
 });
 
-test("what is wrong stands at its field; a change writes only what is different", () => {
+test("errors are shown at their fields; a change writes only what is different", () => {
   const good = { date: "2026-03-04", person: "p", title: "r", stops };
   const wrong = (draft: typeof good, hasMethod = true) =>
     wrongIn(
@@ -134,13 +135,13 @@ test("what is wrong stands at its field; a change writes only what is different"
   assert.deepEqual(Object.keys(changedIn(good, undefined)), ["date", "person", "title", "stops"]);
 });
 
-test("a title is offered from the area that all share", () => {
+test("a title is suggested from the area that all share", () => {
   const at = (area: string) => made("i", "instrument", { area });
   assert.equal(offered([at("Boilers"), at("Boilers")]), "Boilers, 2 instruments");
   assert.equal(offered([at("Boilers"), at("Yard")]), "2 instruments");
 });
 
-test("rounds can be looked at for one person: everybody who has one is there by name, and whoever was chosen", () => {
+test("rounds can be filtered by person: everybody with a round is listed by name, and so is a chosen person", () => {
   const rounds = [
     round("a", "2026-03-04", { person: "z" }),
     round("b", "2026-03-04", { person: "y" }),
@@ -171,7 +172,7 @@ test("rounds can be looked at for one person: everybody who has one is there by 
   );
 });
 
-test("a stop is warned of where no standard serves, with the nearest and what speaks against it", () => {
+test("a stop without a suitable standard gets a warning, with the nearest standard and the objections to it", () => {
   const range = { low: "0", high: "20", unit: "bar", mode: "gauge" };
   const one = (name: string, objections: Candidate["objections"]): Candidate => ({
     standard: made(name, "standard", { name, serial: `${name}-1` }),
@@ -191,7 +192,7 @@ test("a stop is warned of where no standard serves, with the nearest and what sp
   assert.ok(unserved([], said) !== "", "nothing on record serves nothing");
 });
 
-test("a standard of a site serves whoever is given its records", () => {
+test("a standard of a site is offered to people who get that site's records", () => {
   const standards = [
     made("everywhere", "standard", {}),
     made("here", "standard", {}, "north"),
@@ -202,4 +203,39 @@ test("a standard of a site serves whoever is given its records", () => {
   assert.deepEqual(seen([]), ["everywhere", "here", "there"]);
   assert.deepEqual(seen(["north"]), ["everywhere", "here"]);
   assert.equal(within(standards, undefined).length, 3);
+});
+
+test("what to bring knows which standard is clean for oxygen", () => {
+  const kit = (cleaned: string) =>
+    made("s", "standard", {
+      name: "Kit",
+      status: "in service",
+      due: "2027-03-04",
+      calibrated: "2026-03-04",
+      medium: "gas",
+      cleaned_for_oxygen: cleaned,
+      ranges: [{ low: "0", high: "10", unit: "bar", mode: "gauge", of_span_percent: "0.05", k: "2" }],
+    });
+  const bring = (cleaned: string) =>
+    calculate("bring", {
+      today: "2026-12-01",
+      stops: [
+        {
+          id: "g",
+          medium: "oxygen",
+          method: { kind: "gauge", points: { count: 6 }, directions: "up-down", decision: { rule: "simple" } },
+          instrument: {
+            low: "0",
+            high: "10",
+            unit: "bar",
+            mode: "gauge",
+            resolution: "0.05",
+            limit: { rule: "en837", class: "1" },
+          },
+        },
+      ],
+      standards: standardsAsked([kit(cleaned)]),
+    });
+  assert.deepEqual(bring("2026-03-04").unserved, []);
+  assert.equal(bring("").unserved.length, 1);
 });

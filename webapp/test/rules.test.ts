@@ -6,7 +6,7 @@ import { calculate } from "./module";
 
 type Case = { about: string; calculation: keyof Calculations; ask: unknown; want: { [part: string]: unknown } };
 
-// The phone's module says of these records what the office's program says: calc/rules_test.go.
+// The phone's module says the same about these records as the office's program: calc/rules_test.go.
 const files = readdirSync("testdata/rules");
 assert.ok(files.length > 0);
 for (const file of files) {

@@ -15,7 +15,7 @@ function made(id: string, kind: string, fields: { [name: string]: Json }): Recor
   return state;
 }
 
-test("a stop is to do, begun or done by the visits of its own round only", () => {
+test("a stop is to do, begun or done according to the visits of its own round only", () => {
   const round = made("r", "round", { stops: [{ instrument: "a" }, { instrument: "b" }, { instrument: "c" }] });
   const visits = [
     made("v1", "visit", { instrument: "a", round: "r", started: "2026-01-01", signature: { name: "x" } }),
@@ -32,7 +32,7 @@ test("a stop is to do, begun or done by the visits of its own round only", () =>
   );
 });
 
-test("a visit that came back from the office is to be done again, until it is signed again", () => {
+test("a visit that came back from the office is to do again, until it is signed again", () => {
   const stamped = (signature: string, returned: string, name = "returned.x") => {
     const v = made("v", "visit", {
       instrument: "a",
@@ -74,7 +74,7 @@ test("a repeat visit opens a stop again", () => {
   assert.equal(stopsOf(round, visits, new Set())[0]?.state, "going");
 });
 
-test("the day is the one where the device is", () => {
+test("the day is the local one of the device", () => {
   assert.equal(localDay(new Date(2026, 0, 5, 23, 59)), "2026-01-05");
 });
 
@@ -111,7 +111,7 @@ test("a search forgives missing marks and slips of letters, not of numbers, as t
 });
 
 test("slips are counted as by hand", () => {
-  // Worked by hand: one letter wrong, left out, too many, two changed places, and one of each of two.
+  // By hand: one letter wrong, left out, too many, two changed places, and one of each of two.
   for (const [a, b, n] of [
     ["valve", "valve", 0],
     ["valve", "volve", 1],
@@ -120,13 +120,13 @@ test("slips are counted as by hand", () => {
     ["valve", "vavle", 1],
     ["pressure", "presure", 1],
     ["pressure", "persure", 2],
-    ["ca", "abc", 3], // of the form where no part is put right twice
+    ["ca", "abc", 3], // in the form in which no part is corrected twice
   ] as [string, string, number][])
     assert.equal(slips(a, b, 3), n, `${a} ${b}`);
   assert.ok(slips("manometer", "thermometer", 2) > 2);
 });
 
-test("20,000 instruments are looked through with slips; the time of a key is printed", () => {
+test("20,000 instruments are searched with slips; the time per key press is printed", () => {
   const all = Array.from({ length: 20_000 }, (_, i) =>
     entryOf(
       made(`i${i}`, "instrument", {
@@ -151,13 +151,13 @@ test("20,000 instruments are looked through with slips; the time of a key is pri
   }
 });
 
-test("tags stand in the order in which people count", () => {
+test("tags are sorted in natural order", () => {
   const tags = ["PI-10", "pi-9", "PI-101", "A 2", "PI-9B", "ÄB 1", "TI-1"];
   const sorted = [...tags].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
   assert.deepEqual(sorted, ["A 2", "ÄB 1", "pi-9", "PI-9B", "PI-10", "PI-101", "TI-1"]);
 });
 
-test("a record is filed under what it is looked up by", () => {
+test("a record is filed under the keys that find it", () => {
   const fields = { instrument: "i", round: "r", person: "p" };
   assert.deepEqual(keysOf(made("v", "visit", fields)), ["v/i", "r/r", "o/p"]);
   assert.deepEqual(keysOf(made("v", "visit", { ...fields, signature: { name: "x" } })), ["v/i", "r/r"]);
@@ -167,7 +167,7 @@ test("a record is filed under what it is looked up by", () => {
   assert.deepEqual(keysOf(made("s", "site", { code: "S" })), []);
 });
 
-test("range and limit are written with what is known of them", () => {
+test("range and limit are written as far as they are known", () => {
   assert.equal(showRange({ low: "-1", high: "2.50", unit: "bar", mode: "gauge" }), "\u22121 … 2.50 bar gauge");
   assert.equal(showRange({ low: "0", high: "250", unit: "kt", mode: "differential" }), "0 … 250 kt");
   assert.equal(showRange({ low: "-1000", high: "20000", unit: "ft", mode: "absolute" }), "\u22121000 … 20000 ft");
@@ -179,7 +179,7 @@ test("range and limit are written with what is known of them", () => {
   );
 });
 
-test("no visit begins on what is not in service", () => {
+test("no visit begins on an instrument out of service", () => {
   assert.equal(outOfService(made("a", "instrument", { status: "out of service" })), true);
   assert.equal(outOfService(made("b", "instrument", { status: "in service" })), false);
   assert.equal(outOfService(made("c", "instrument", {})), false);

@@ -6,7 +6,8 @@ import * as store from "../src/store/store";
 import type { SyncReply, SyncRequest } from "../src/wire/api";
 import type { Change, RecordState } from "../src/wire/records";
 
-// The link does not look into records: a draft that only numbers and signs changes is enough here.
+// The link does not look into records, so a draft that only numbers and signs changes is enough
+// here.
 async function plainCalc(name: string, doc: unknown) {
   if (name === "sync/settle") return { records: [], count: 0 } as never;
   const d = doc as {
@@ -52,7 +53,7 @@ const json = (body: unknown, status = 200) =>
 
 /**
  * An office that knows two people by their names, keeps the log-in in a cookie, and takes from each
- * what is theirs.
+ * person only their own changes.
  */
 class Office {
   line = true;
@@ -64,9 +65,9 @@ class Office {
   sizes: number[] = [];
   most = Number.POSITIVE_INFINITY;
   tooMuch = 0;
-  /** What the office says of the list of refusals. */
+  /** What the office says about the list of refusals. */
   refusals: Partial<SyncReply> = {};
-  /** Its journal, which comes with a reply to a device at the beginning. */
+  /** Its journal, which comes with the reply to a device that is at its beginning. */
   journal: Change[] = [];
 
   readonly fetch = async (input: unknown, init?: RequestInit): Promise<Response> => {
@@ -87,7 +88,7 @@ class Office {
     const token = new Headers(init?.headers).get("authorization")?.replace("Bearer ", "");
     if (token === undefined || token !== this.cookie?.id) return json({ error: { code: "token", message: "" } }, 401);
     if (body.length > this.most) {
-      if (++this.tooMuch > 30) this.line = false; // or a phone that learns nothing asks for ever
+      if (++this.tooMuch > 30) this.line = false; // otherwise a phone that learns nothing would ask for ever
       return new Response("<html>too much</html>", { status: 413, headers: { "content-type": "text/html" } });
     }
     const ask = JSON.parse(body) as SyncRequest;
@@ -134,7 +135,7 @@ const write = (text = "x") =>
   store.commit({ kind: "visit", site: "", parent: "", set: [{ field: "note", value: text }] });
 const others = async () => (await store.queue()).others.map((o) => [o.author, o.name, o.count]);
 
-test("what one person left unsent on a shared phone waits for their log-in, and goes out with it alone", async () => {
+test("one person's unsent work on a shared phone waits for their log-in, and goes out only with it", async () => {
   const { office, link } = await setUp();
   office.line = false;
   await write();
@@ -164,13 +165,15 @@ test("what one person left unsent on a shared phone waits for their log-in, and 
   assert.deepEqual([office.aside, await others()], [[], []]);
 });
 
-test("after a backup was brought back, everybody's work is offered: one's own at once, that of others is asked for and what the office lacks waits", async () => {
+test("after a restore everybody's work is offered: the person's own at once; of others', what the office lacks waits", async () => {
   const { office, link } = await setUp();
   const first = await write("the office has it after the restore");
   const second = await write("the office has lost it");
   const third = await write("it comes back with the journal");
   await link.sync();
   assert.equal(office.kept.size, 3);
+  // The restore is noticed, and the line breaks before anything is offered.
+  await store.queueAgain({ store: "store-1", epoch: "epoch-2", root: "", cursor: 0 });
   await link.logout();
   await link.login("Jorin", "right");
   await write("Jorin's own");
@@ -195,14 +198,14 @@ test("after a backup was brought back, everybody's work is offered: one's own at
   assert.deepEqual([office.aside, (await store.queue()).count], [[], 0]);
 });
 
-test("a log-out without a line is told to the office before anything else, and no one is logged in by the old cookie", async () => {
+test("an offline log-out is reported to the office before anything else, and the old cookie logs nobody in", async () => {
   const { office, link } = await setUp();
   office.line = false;
   await link.logout();
   assert.equal(office.cookie?.id, "sefa1");
   office.line = true;
   office.asked = [];
-  const later = new Link({ fetch: office.fetch as typeof fetch, now: () => 1_700_000_000_000 }); // the page is opened again
+  const later = new Link({ fetch: office.fetch as typeof fetch, now: () => 1_700_000_000_000 }); // the page is reopened
   await later.load();
   assert.equal(later.now().user, undefined);
   await assert.rejects(later.renew());
@@ -213,7 +216,7 @@ test("a log-out without a line is told to the office before anything else, and n
   assert.deepEqual(office.asked, ["/api/refresh"], "it is told once");
 });
 
-test("while the office does not hear of a log-out, nothing is asked of it", async () => {
+test("until the office has heard of a log-out, no other request goes out", async () => {
   const { office, link } = await setUp();
   office.line = false;
   await link.logout();
@@ -241,7 +244,7 @@ test("a piece is bounded by its length too", async () => {
   assert.ok(Math.max(...office.sizes) <= 10, `a request carried ${Math.max(...office.sizes)}`);
 });
 
-test("what is too much for what stands before the office is halved until it goes through", async () => {
+test("a request too large for a proxy in front of the office is halved until it goes through", async () => {
   const { office, link } = await setUp();
   for (let i = 0; i < 60; i++) await write("w".repeat(2_000));
   office.most = 11_000;

@@ -38,7 +38,7 @@ const plan: Json = {
 };
 const screens = screensOf(stepsOf(plan));
 
-test("questions, settling and lists of values are worked through in the plan's order", () => {
+test("questions, settling and lists of values come in the plan's order", () => {
   const run = made("run", { label: "as found", plan });
   const at = () => resumeAt(run, screens);
   assert.equal(at(), 0);
@@ -63,7 +63,7 @@ test("questions, settling and lists of values are worked through in the plan's o
   );
 });
 
-test("work on what cannot be adjusted ends after its run", () => {
+test("work on an instrument that cannot be adjusted ends after its run", () => {
   const visit = made("visit", {
     cautions: {},
     identity: {},
@@ -85,7 +85,7 @@ test("work on what cannot be adjusted ends after its run", () => {
   assert.equal(stageOf(gauge, [run]).kind, "adjusted");
 });
 
-test("the next value is due by the wall", () => {
+test("the next value is due by the wall clock", () => {
   const first = Date.parse("2026-01-01T08:00:00Z");
   assert.equal(due(first, 1, 60, first), 60);
   assert.equal(due(first, 1, 60, first + 59_001), 1);

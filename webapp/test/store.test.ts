@@ -9,8 +9,8 @@ import * as store from "../src/store/store";
 import { type Change, type Json, newId, type RecordState, value } from "../src/wire/records";
 import { contested } from "../src/records/contested";
 
-// The real calculation, as the phone runs it: drafts and merges are Go's, never written a second
-// time.
+// The real calculation, as the phone runs it: drafts and merges are Go's and are not written a
+// second time.
 const machine = new Machine(await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url))));
 const calc = async (name: string, doc: unknown): Promise<Json> => {
   const reply = JSON.parse(machine.call(name, JSON.stringify(doc)));
@@ -110,7 +110,7 @@ test("an edit by another device that had not seen ours is kept beside it", async
   assert.equal(contested(merged, "note"), true);
   assert.equal((await store.queue()).count, 0);
   assert.deepEqual(await store.meta("link"), { store: "s1", epoch: "e1", root: "", cursor: 7 });
-  // Their count was 41 at least: whatever we write now is ordered after it.
+  // Their count was at least 41: whatever we write now comes after it.
   const next = await visit([{ field: "note", value: "chosen" }], mine.record.id);
   assert.ok(next.change.stamp > theirs.stamp);
   assert.equal(contested(next.record, "note"), false);
@@ -126,7 +126,7 @@ test("receiving the same changes twice is the same as once", async () => {
   assert.deepEqual(await store.record(id), once);
 });
 
-test("nothing is written without a user, and nothing half", async () => {
+test("nothing is written without a user, and nothing by halves", async () => {
   await store.putMeta("user", undefined);
   await assert.rejects(visit([{ field: "note", value: "x" }]), { code: "no user" });
   assert.equal((await store.queue()).count, 0);
@@ -144,7 +144,7 @@ test("a photo is kept under its hash, once, and comes back as it was", async () 
   assert.equal(await back?.text(), "abc");
 });
 
-test("unsent work leaves whole as a file", async () => {
+test("unsent work is saved completely to a file", async () => {
   const a = await visit([{ field: "note", value: "x" }]);
   await store.putBlob(new Blob(["abc"], { type: "image/png" }));
   const out = JSON.parse(await store.exportUnsent());
@@ -189,7 +189,7 @@ test("a device's database of the first version keeps its work and is brought up 
   assert.equal(await store.offering(), false);
 });
 
-/** looked goes through the register to its end. */
+/** looked searches the register to its end. */
 async function looked(search: string, most = 40): Promise<{ tags: string[]; found: number; times: number }> {
   let last: store.Looked | undefined;
   let times = 0;
@@ -244,7 +244,7 @@ test("the register follows every instrument: written, renamed, come from the off
   assert.deepEqual((await looked("")).tags, ["PI-8", "PI-9"]);
 });
 
-test("thousands of instruments are looked through a piece at a time, and a look that nobody waits for ends", async () => {
+test("thousands of instruments are searched a piece at a time, and a search that nobody waits for ends", async () => {
   const changes: Change[] = [];
   for (let i = 0; i < 2500; i++) {
     changes.push({
@@ -283,7 +283,7 @@ test("thousands of instruments are looked through a piece at a time, and a look 
   assert.equal(await store.count("instrument"), 2502);
 });
 
-test("what an earlier version kept is filed again when it is opened", async () => {
+test("records of an earlier version are filed again on opening", async () => {
   const name = `store-${serial++}`;
   const gauge = await store.commit({
     kind: "instrument",
@@ -367,7 +367,7 @@ test("settled without its values, a record is what the whole merge makes of it",
   assert.deepEqual(await settle(calc, [], []), { records: [], count: 0 });
 });
 
-test("after a restore the records are made of what the office has and what was written here, and of nothing else", async () => {
+test("after a restore the records are made from the office's changes and this device's own, and nothing else", async () => {
   const made = await visit([{ field: "note", value: "mine" }]);
   const gone = await elsewhere(made.record.id, "approval", "by the office, after the backup");
   const had = await elsewhere(made.record.id, "remark.1", "before the backup");
@@ -396,7 +396,7 @@ test("after a restore the records are made of what the office has and what was w
   assert.equal(await store.record(lost.record), undefined);
   assert.ok(later.change.seq > unsent.change.seq);
   assert.equal(await store.meta("rebuild"), undefined);
-  // Another server that has less for the time being takes nothing away.
+  // Another server that has less for now takes nothing away.
   await store.queueAgain({ ...after, store: "s2" });
   await store.finishRebuild();
   assert.deepEqual((await looked("")).tags, ["XI-2"]);
@@ -430,12 +430,13 @@ test("what the office erased is gone from the records, from what was written her
   assert.equal(value(kept, "place"), "boiler");
   assert.equal(await store.blob(photo), undefined);
   assert.ok(!/Sefa/.test(await raw()));
-  // What comes once more as it was, as to a device that rebuilds its records, comes without it.
+  // The original comes once more, as to a device that rebuilds its records, and is stored without
+  // what was erased.
   await store.receive([made.change], { ...place, cursor: 5 }, { acknowledged: [], quarantined: [] });
   assert.deepEqual(value(await store.record(made.record.id), "signature"), { at: "t", erased: "0f" });
 });
 
-/** raw gives all that is in the database as text. */
+/** raw gives everything in the database as text. */
 async function raw(): Promise<string> {
   const name = `store-${serial - 1}`;
   const base = await new Promise<IDBDatabase>((resolve, reject) => {

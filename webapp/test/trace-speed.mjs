@@ -1,5 +1,5 @@
 // Reads a record of a million rows through the calculation module in pieces, as the phone does, and
-// says how long it takes. Use: go run ./cmd/webbuild -module bin/calc.wasm && node
+// prints how long it takes. Use: go run ./cmd/webbuild -module bin/calc.wasm && node
 // webapp/test/trace-speed.mjs bin/calc.wasm [rows]
 import { readFileSync } from "node:fs";
 import { start } from "./reactor.mjs";

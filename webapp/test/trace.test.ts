@@ -58,7 +58,7 @@ function open(form: Form, from: Seen, what = want): string {
   return made.open;
 }
 
-test("nothing is taken from a record before gauge or absolute is said, and not of the other mode", () => {
+test("nothing is read from a record before gauge or absolute is chosen, and nothing of the other mode", () => {
   const form = formOf(plain);
   assert.equal(open(form, plain), w.needs.mode);
   assert.equal(open({ ...form, mode: "absolute" }, plain), w.needs.otherMode("absolute", "gauge"));
@@ -79,7 +79,7 @@ test("nothing is taken from a record before gauge or absolute is said, and not o
   });
 });
 
-test("a unit that is not known, a column twice, a missing column: each is asked for", () => {
+test("an unknown unit, a column given twice, a missing column: the form asks about each", () => {
   const form: Form = { ...formOf(plain), mode: "gauge" };
   assert.equal(open({ ...form, units: ["s", "", "degC"] }, plain), w.needs.unit(w.column(2, "p")));
   assert.equal(open({ ...form, roles: ["time", "pressure", "pressure"] }, plain), w.needs.twice("pressure"));
@@ -128,7 +128,7 @@ test("day and month that cannot be told apart, and what the contact's words mean
   assert.deepEqual(made.reading["contact"], { column: 3, actuated: ["closed"], rest: ["open"] });
 });
 
-test("a record stands for the steps that only typing needs, and for no others", () => {
+test("a record replaces the steps that only typing needs, and no others", () => {
   const steps = [
     "ready",
     "k1.trace",
@@ -198,7 +198,7 @@ test("a record in UTF-16 is read as the same record in UTF-8, with a mark of eit
     bytes.setUint16(0, 0xfeff, !big);
     for (let i = 0; i < text.length; i++) bytes.setUint16(2 * i + 2, text.charCodeAt(i), !big);
     const file = new Blob([bytes.buffer]);
-    await assert.rejects(look(file, ask)); // the calculation itself takes none
+    await assert.rejects(look(file, ask)); // the calculation itself takes no such file
     assert.ok((await (await inUTF8(file)).text()) === text, big ? "high byte first" : "low byte first");
   }
   const plainly = new Blob([utf8]);
@@ -206,7 +206,7 @@ test("a record in UTF-16 is read as the same record in UTF-8, with a mark of eit
   assert.equal((await inUTF8(new Blob([]))).size, 0);
 });
 
-test("a record of more than one piece is looked at, confirmed and read whole, with its faults at their lines", async () => {
+test("a record of more than one piece is examined, confirmed and fully read, with the lines of its faults", async () => {
   const rows = 120_000;
   const lines = ["# m\u00e4de by a test", "Zeit;Druck;Temp.", "s;bar;\u00b0C"];
   for (let i = 0; i < rows; i++)

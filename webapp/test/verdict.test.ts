@@ -24,7 +24,7 @@ test("every verdict that the calculation gives has a word and a shape of its own
   assert.equal(isVerdict("conditional pass"), false);
 });
 
-test("of questions put while one is answered only the newest is asked, and no stale answer is shown", async () => {
+test("of the questions that come while one is answered only the newest is asked, and no stale answer is shown", async () => {
   const latest = new Latest<string>();
   const asked: string[] = [];
   const shown: string[] = [];

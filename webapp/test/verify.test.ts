@@ -4,7 +4,8 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { able, Bad, check, checkCode, readList } from "../src/verify/check";
 
-// The files that the server's package signs and freezes, with the key of RFC 8037 appendix A.1.
+// The files that the server's package paper signs and freezes, with the key of RFC 8037 appendix
+// A.1.
 const dir = "testdata/papers";
 const read = (name: string) => new Uint8Array(readFileSync(`${dir}/${name}`));
 const text = (name: string) => readFileSync(`${dir}/${name}`, "utf8");
@@ -40,7 +41,7 @@ test("what is not in the list is not replaced", async () => {
   assert.equal((await check(read("certificate.pdf"), l)).replacedBy, "");
 });
 
-test("no bit may be another", async () => {
+test("every altered bit is noticed", async () => {
   const l = await list();
   for (const name of ["certificate.pdf", "certificate.xml", "record.json", "code.txt"]) {
     const b = read(name);
@@ -70,8 +71,8 @@ test("reasons are named", async () => {
   await assert.rejects(checkCode(text("code.txt"), none), (e) => e instanceof Bad && e.why === "key");
 });
 
-// OpenSSL, by way of Node, is an implementation of its own of Ed25519.
-test("another implementation", () => {
+// OpenSSL, through Node, is an independent implementation of Ed25519.
+test("the signatures verify with another implementation", () => {
   const f = JSON.parse(text("record.json")) as { payload: string; protected: string; signature: string };
   const x = "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo";
   const key = createPublicKey({ key: { kty: "OKP", crv: "Ed25519", x }, format: "jwk" });

@@ -28,7 +28,8 @@ import type { Json, RecordState } from "../src/wire/records";
 import { readDecimal } from "../src/words/words";
 import { effectiveOf as effective, known, ruled } from "./module";
 
-// What these functions give rests on what the module says of the records as they are now.
+// The results of these functions depend on the module's answers about the records in their present
+// state.
 const resumeAt = (run: RecordState, on: typeof screens) => resumeKnown(known(run), on);
 const after =
   <A extends unknown[], R>(say: (visit: RecordState, ...more: A) => R) =>
@@ -44,8 +45,8 @@ const sheetOf = after(sheetKnown);
 
 let clock = 0;
 
-test("whatever the rules give to the evaluation of a visit makes its runs be judged again once corrected", () => {
-  // As calc/visit/sheet.go names them in Basis, but for the method and the start, which stay.
+test("correcting any field that the rules give to the evaluation makes the runs be judged again", () => {
+  // The names in Basis of calc/visit/sheet.go, except the method and the start, which stay.
   const basis = ["item", "standard", "meter", "barometer", "surroundings", "head", "cautions", "identity"];
   for (const field of [...basis, "condition", "service"]) {
     const visit = made("visit", { [field]: {}, signature: {} });
@@ -103,7 +104,7 @@ test("steps of one screen are shown together, in the plan's order", () => {
   assert.deepEqual(screensOf(stepsOf(undefined)), []);
 });
 
-test("a run is taken up where its records end", () => {
+test("a run continues where its records end", () => {
   const run = made("run", { label: "as found", plan });
   assert.equal(resumeAt(run, screens), 0);
   write(run, "done.e", at("2026-01-01T08:00:00Z"));
@@ -122,7 +123,7 @@ test("a run is taken up where its records end", () => {
   assert.equal(resumeAt(run, screens), 5);
 });
 
-test("a correction stands in for the first value, which is kept", () => {
+test("a correction replaces the first value, which is kept", () => {
   const run = made("run", { label: "as found" });
   write(run, "capture.a", capture("r0", "2.50"));
   write(run, "capture.b", capture("r1", "9"));
@@ -140,7 +141,7 @@ test("a correction stands in for the first value, which is kept", () => {
   assert.equal(entryFor(now, "r0", "before_tap"), undefined);
 });
 
-test("captures that supersede each other in a ring do not hang", () => {
+test("captures that supersede each other in a ring cause no endless loop", () => {
   const run = made("run", {});
   write(run, "capture.a", capture("r0", "1", { supersedes: "b" }));
   write(run, "capture.b", capture("r0", "2", { supersedes: "a" }));
@@ -151,7 +152,7 @@ test("captures that supersede each other in a ring do not hang", () => {
   );
 });
 
-test("a tap asks for the value before it first, and that one may be left out", () => {
+test("tapping first asks for the value before it, which may be left out", () => {
   const asks = (tap: boolean) => asksOf(screens[2] ?? [], tap).map((a) => [a.step.id, a.of, a.optional]);
   assert.deepEqual(asks(true), [
     ["r0", "before_tap", true],
@@ -160,7 +161,7 @@ test("a tap asks for the value before it first, and that one may be left out", (
   assert.deepEqual(asks(false), [["r0", "indicated", false]]);
 });
 
-test("a wait counts by the wall from the moment the pressure was set", () => {
+test("a wait follows the wall clock from the moment the pressure was set", () => {
   const run = made("run", {});
   const screen = screens[2] ?? [];
   const hold = screen[1] ?? assert.fail("no hold");
@@ -210,7 +211,7 @@ test("the stage of a visit follows from its records", () => {
   assert.equal(stage(), "done");
 });
 
-test("an approved visit that the office opens again is finished again, until it is signed and approved", () => {
+test("an approved visit that the office reopens must be signed and approved again", () => {
   const visit = made(
     "visit",
     { cautions: {}, identity: {}, condition: {}, standard: {}, surroundings: {}, adjusted: { done: false } },
@@ -234,7 +235,7 @@ test("an approved visit that the office opens again is finished again, until it 
   assert.deepEqual(returnedSince(visit), []);
 });
 
-test("opening a visit again alters no result; a run begun since then speaks", () => {
+test("reopening a visit alters no result; a run begun since then is reported", () => {
   const visit = made("visit", {}, "v");
   const found = made("run", { label: "as found", finding: finding(true, 1), closed: at("") }, "found");
   const again = made("run", { label: "repeat", finding: finding(true, 2), closed: at("") }, "again");
@@ -245,7 +246,7 @@ test("opening a visit again alters no result; a run begun since then speaks", ()
   assert.equal(speaking(visit, [again, later, found]).found?.id, "later");
 });
 
-test("each certificate of a visit knows the one that took its place", () => {
+test("each certificate of a visit knows the one that replaced it", () => {
   const paper = (number: string, replaces?: string) =>
     made("certificate", { number, ...(replaces ? { replaces } : {}) }, number);
   const list = papersOf([
@@ -271,7 +272,7 @@ const finding = (complete: boolean, error: number): Json => ({
   readings: [{ step: "r0", point: 0, direction: "up", error, limit_high: 0.1 }],
 });
 
-test("the as-found run that was done to its end speaks, whatever was repeated after it", () => {
+test("the completed as-found run is reported, whatever was repeated after it", () => {
   const visit = made("visit", {}, "v");
   const found = made("run", { label: "as found", finding: finding(true, 1), closed: at("") }, "found");
   const again = made("run", { label: "repeat", finding: finding(true, 2), closed: at("") }, "again");
@@ -302,7 +303,7 @@ test("a signature covers every change of the visit and its runs, replaced ones t
   );
 });
 
-test("a decision is about the change that it names, whatever the stamps say", () => {
+test("a decision applies to the change that it names, whatever the stamps say", () => {
   const visit = made(
     "visit",
     { cautions: {}, identity: {}, condition: {}, standard: {}, surroundings: {}, adjusted: { done: false } },
@@ -327,7 +328,7 @@ test("a decision is about the change that it names, whatever the stamps say", ()
   assert.deepEqual(returnedSince(visit), ["wrong"]);
 });
 
-test("a visit is of its person and of who is named as helping", () => {
+test("a visit belongs to its person and to those named as helping", () => {
   const visit = made("visit", { person: "a", "with.b": { at: "" }, "with.c": null }, "v");
   assert.deepEqual(
     ["a", "b", "c", "d"].map((p) => helping(visit, p)),
@@ -344,7 +345,7 @@ const leakPhase = [
   { id: "p1", do: "read", screen: 2, many: true, of: "indicated" },
 ];
 
-test("every wait of a screen comes to its turn, in the order of the plan", () => {
+test("every wait of a screen has its turn, in the order of the plan", () => {
   const [screen = [], reading = []] = screensOf(stepsOf({ steps: leakPhase }));
   const run = made("run", {});
   const next = () => nowOn(run, effective(run), screen)?.step.id;
@@ -496,7 +497,7 @@ test("the pad writes what its keys say", () => {
     assert.equal(readDecimal(tidy(no, "bar")), undefined, `${no} is not made into a number`);
 });
 
-test("any keys give text that is a number or the beginning of one", () => {
+test("any key presses give a text that is a number or the beginning of one", () => {
   const keys: PadKey[] = ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "mark", "sign", "back"];
   fc.assert(
     fc.property(fc.array(fc.constantFrom(...keys)), (pressed) =>

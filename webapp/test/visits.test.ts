@@ -10,7 +10,7 @@ import { ruled } from "./module";
 type Case = { about: string; visit: RecordState; runs: RecordState[] | null; want: { [part: string]: unknown } };
 
 /**
- * told is what the browser's own functions make of the module's reply, in the form of the cases.
+ * told gives what the browser's own functions make of the module's reply, in the form of the cases.
  */
 function told(visit: RecordState, runs: RecordState[]): { [part: string]: unknown } {
   const rules = ruled(visit, runs);
@@ -33,7 +33,7 @@ function told(visit: RecordState, runs: RecordState[]): { [part: string]: unknow
   };
 }
 
-// The same cases are read by the tests of calc/visit and of server/plant.
+// The tests of calc/visit and of server/plant read the same cases.
 for (const file of ["cases", "demo"]) {
   const cases: Case[] = JSON.parse(readFileSync(`testdata/visits/${file}.json`, "utf8"));
   assert.ok(cases.length > 3, file);

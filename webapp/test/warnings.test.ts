@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { alikeIn } from "../src/views/warnings";
 
-test("warnings that differ in their numbers alone are one, with the others behind it; whatever says something else stands by itself", () => {
+test("warnings that differ only in their numbers are shown as one; any other warning is shown by itself", () => {
   const warned = (...messages: string[]) =>
     alikeIn({ warnings: messages.map((message) => ({ code: "x", field: "", message })) });
   const rate = (from: string, to: string, feet: string) =>

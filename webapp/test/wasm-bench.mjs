@@ -1,5 +1,5 @@
-// Times each calculation through the calculation module: requests as calc/internal/bitdigest writes
-// them on standard input. Use: go run ./calc/internal/bitdigest documents 1 50 | node
+// Times each calculation in the calculation module, with requests on standard input as
+// calc/internal/bitdigest writes them. Use: go run ./calc/internal/bitdigest documents 1 50 | node
 // webapp/test/wasm-bench.mjs calc.wasm
 import { readFileSync } from "node:fs";
 import { Frames, calculation, start } from "./reactor.mjs";
@@ -23,7 +23,7 @@ const round = (requests) => {
 		const from = performance.now();
 		call(r);
 		took += performance.now() - from;
-		call.tidy(); // as the phone's worker does, once the answer is out
+		call.tidy(); // as the phone's worker does, after the answer
 	}
 	return took * 1000 / requests.length;
 };

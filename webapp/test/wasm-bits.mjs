@@ -19,7 +19,7 @@ async function here() {
 	digests.end();
 }
 
-// The page asks for one piece of standard input after another, works on them in a worker, and posts
+// The page fetches one piece of standard input after another, processes it in a worker, and posts
 // the lines.
 async function inBrowser() {
 	const { chromium } = await import("playwright-core");

@@ -6,6 +6,8 @@ import { readRoute } from "../src/nav/route";
 import { many, newId, type RecordState, value } from "../src/wire/records";
 import { merging } from "./module";
 import { askContested, contested } from "../src/records/contested";
+import { historyWords } from "../src/words/history";
+import { pathName } from "../src/words/member-names";
 import { readDecimal, setDecimalMark, showAge, showDecimal } from "../src/words/words";
 
 test("each path opens its screen", () => {
@@ -27,7 +29,7 @@ test("each path opens its screen", () => {
   for (const [path, want] of rows) assert.deepEqual(readRoute(path), want, path);
 });
 
-test("any path gives some screen and never throws", () => {
+test("any path leads to a screen and never throws", () => {
   fc.assert(
     fc.property(fc.webPath(), (path) => {
       assert.ok(readRoute(path).kind);
@@ -60,13 +62,13 @@ test("a decimal keeps its digits through the decimal comma", () => {
   for (const bad of ["", "1,2,3", "1.2.3", "1e5", "abc", "-", "."]) assert.equal(readDecimal(bad), undefined, bad);
 });
 
-test("ages are told in the unit that fits", () => {
+test("ages are shown in a suitable unit", () => {
   const now = 1_000_000_000_000;
   assert.equal(showAge(now - 59_000, now), "just now");
   assert.equal(showAge(now - 60_000, now), "1 min ago");
   assert.equal(showAge(now - 3_600_000, now), "1 h ago");
   assert.equal(showAge(now - 3 * 86_400_000, now), "3 days ago");
-  assert.equal(showAge(now + 5_000, now), "just now"); // a clock that was set back
+  assert.equal(showAge(now + 5_000, now), "just now"); // the clock was set back
 });
 
 test("a field with two different heads is contested, with two equal ones it is not", async () => {
@@ -123,4 +125,20 @@ test("ids of one time begin alike, later ones are greater, and any clock makes o
   ] as const)
     assert.ok(newId(earlier).slice(0, 10) < newId(later).slice(0, 10));
   for (const clock of [-1, 0, 8.64e15]) assert.match(newId(clock), /^[0-9a-hjkmnp-tv-z]{26}$/);
+});
+
+test("an entry of a list stands by what it is known by, else by its number", () => {
+  const rows: [string, { [path: string]: string } | undefined, string][] = [
+    ["high", undefined, "high end"],
+    ["2.high", { 2: "0 … 20 bar" }, "0 … 20 bar, high end"],
+    ["2.high", {}, "entry 2, high end"],
+    ["ranges.2.high", { "ranges.2": "0 … 20 bar" }, "ranges 0 … 20 bar, high end"],
+    ["series.2.exercise", undefined, "series 2, preloads"],
+  ];
+  for (const [path, named, want] of rows) assert.equal(pathName(path, named), want);
+});
+
+test("an advice of a group, which has no one date, does not break off", () => {
+  assert.equal(historyWords.advise("reduce", 6, ""), "shorten to 6 months");
+  assert.match(historyWords.advise("reduce", 6, "1 May 2027"), /^shorten to 6 months: next due 1 May 2027$/);
 });
