@@ -1,6 +1,6 @@
-// Runs go test and says which tests were skipped. A skip fails the run unless .ci/skips names the
-// test, with its reason. With --whole, each test that .ci/must-run names must have passed: these
-// need programs that a machine may lack. The other arguments are those of go test.
+// Runs go test and lists the skipped tests. A skip fails the run unless .ci/skips names the test,
+// with a reason. With --whole, each test in .ci/must-run must have passed: these need programs that
+// a machine may lack. The other arguments are those of go test.
 import { spawn } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
@@ -18,7 +18,7 @@ export function lines(text) {
   return list;
 }
 
-/** judge says what is wrong with the ends of tests: { pack, test, action } each. */
+/** judge returns what is wrong with the results of tests: { pack, test, action } each. */
 export function judge(ends, skips, must, whole) {
   const wrong = [];
   for (const e of ends)
@@ -42,13 +42,13 @@ async function main() {
   });
   const ended = new Promise((done) => child.on("close", done));
   const ends = [];
-  const said = new Map(); // the output of what has not ended
+  const said = new Map(); // the output of tests that have not ended
   for await (const line of createInterface({ input: child.stdout })) {
     let e;
     try {
       e = JSON.parse(line);
     } catch {
-      console.log(line); // what the go command says itself
+      console.log(line); // the go command's own output
       continue;
     }
     const pack = (e.Package ?? e.ImportPath ?? "").replace(/^gaugewright\/?/, "") || ".";

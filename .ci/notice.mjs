@@ -1,7 +1,7 @@
-// Writes NOTICE: what the program and the client carry that others wrote, and under which licences.
-// The Go modules are those that are linked into bin/gaugewright and the phone's module on any
-// system, the packages those that the client's bundles may hold. Texts come from the module cache
-// and webapp/node_modules. With --check it only says where NOTICE differs.
+// Writes NOTICE: other people's code in the program and the client, with its licences. The Go
+// modules are those linked into bin/gaugewright and the phone's module on any system; the packages
+// are those that the client's bundles may hold. Texts come from the module cache and
+// webapp/node_modules. With --check it only reports where NOTICE differs.
 import { execFileSync } from "node:child_process";
 import { existsSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
@@ -10,7 +10,7 @@ const root = resolve(import.meta.dirname, "..");
 const go = (args, env = {}) =>
   execFileSync(process.env.GO ?? "go", args, { cwd: root, encoding: "utf8", env: { ...process.env, ...env } }).trim();
 
-/** texts finds the licence texts of a folder; a part of the name says which. */
+/** texts finds the licence texts of a folder by their file names. */
 function texts(dir) {
   return readdirSync(dir, { withFileTypes: true })
     .filter((f) => f.isFile())
@@ -69,7 +69,7 @@ CLAIM, DAMAGES OR OTHER LIABILITY, WHETHER IN AN ACTION OF CONTRACT, TORT OR OTH
 SOFTWARE OR THE USE OR OTHER DEALINGS IN THE SOFTWARE.`;
 
 /**
- * packages are what npm calls no development dependency. One that carries no licence file has its
+ * packages are npm's non-development dependencies. A package without a licence file names its
  * holder in its source.
  */
 function packages() {
@@ -90,8 +90,8 @@ function packages() {
 }
 
 /**
- * written is the text of NOTICE: what is carried, then each licence once, with those that it is
- * for.
+ * written is the text of NOTICE: the list of components, then each licence once, with its
+ * components.
  */
 export function written(parts) {
   const bare = parts.filter((p) => p.texts.length === 0);

@@ -1,6 +1,7 @@
 // Builds what is given out, into release/: static programs for Linux on amd64 and arm64, Debian
 // packages of them, what they are made of (CycloneDX), and the SHA-256 of each. The same commit
-// gives the same bytes: times are those of the commit. --check builds all twice and compares.
+// gives the same bytes: times are those of the commit. --check builds the commit once more from a clone
+// in another folder, the client too, and compares every file. --arch=amd64 builds for one processor.
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
 import {
@@ -26,10 +27,12 @@ const go = process.env.GO ?? "go";
 const inventory = "github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@v1.10.0";
 const packaging = join(root, "cmd/gaugewright/packaging");
 
+const only = process.argv.find((a) => a.startsWith("--arch="))?.slice("--arch=".length);
+
 /** when is the time of the commit, in seconds: what goes into files that have a time. */
 const when = () => run("git", ["log", "-1", "--format=%ct"]).trim();
 
-/** versionOf reads the release from the program's own source, so that it is said once. */
+/** versionOf reads the release from the program's own source, its only home. */
 function versionOf() {
   const found = /const release = "([^"]+)"/.exec(readFileSync(join(root, "cmd/gaugewright/version.go"), "utf8"));
   if (!found) throw new Error("cmd/gaugewright/version.go names no release");
@@ -127,7 +130,7 @@ const folders = (dir) =>
     .filter((e) => e.isDirectory())
     .map((e) => join(e.parentPath, e.name));
 
-/** materials says what a program is made of: Go modules and the packages of the client. */
+/** materials lists the parts of a program: Go modules and the packages of the client. */
 function materials(to) {
   const bom = JSON.parse(
     run(
@@ -163,12 +166,14 @@ function materials(to) {
 }
 
 function build(out) {
+  if (!process.argv.includes("--no-sbom") && statSync(join(root, ".git")).isFile())
+    throw new Error("build in a clone: the list of materials cannot be read in a worktree, whose .git is a file");
   rmSync(out, { recursive: true, force: true });
   mkdirSync(out, { recursive: true });
   const time = when();
   const version = versionOf();
   const revision = run("git", ["describe", "--always", "--dirty=.changed", "--abbrev=7", "--exclude", "*"]).trim();
-  for (const arch of ["amd64", "arm64"]) {
+  for (const arch of only ? [only] : ["amd64", "arm64"]) {
     const file = join(out, `gaugewright-linux-${arch}`);
     program(arch, revision, file);
     debian(arch, version, file, join(out, `gaugewright_${version}_${arch}.deb`), time);
@@ -188,11 +193,36 @@ function build(out) {
   return sums;
 }
 
+/**
+ * elsewhere builds the same commit from a clone, in a folder of another name and length and with
+ * another umask, and gives its hashes.
+ */
+function elsewhere(commit) {
+  const place = mkdtempSync(join(tmpdir(), "gaugewright-built-again-in-another-folder-"));
+  const clone = join(place, "a folder with blanks");
+  try {
+    run("git", ["clone", "--quiet", "--no-local", root, clone]);
+    run("git", ["-C", clone, "checkout", "--quiet", "--detach", commit]);
+    run("cp", ["-a", join(root, "webapp/node_modules"), join(clone, "webapp/node_modules")]);
+    const more = process.argv.slice(2).filter((a) => a !== "--check");
+    const sh = (...words) => run("sh", ["-c", `umask 0077; cd "$1"; shift; exec "$@"`, "sh", clone, ...words]);
+    sh(go, "run", "./cmd/webbuild");
+    sh("node", ".ci/release.mjs", ...more);
+    return readFileSync(join(clone, "release/SHA256SUMS"), "utf8");
+  } finally {
+    run("chmod", ["-R", "u+w", place]);
+    rmSync(place, { recursive: true });
+  }
+}
+
+const checks = process.argv.includes("--check");
+const commit = run("git", ["rev-parse", "HEAD"]).trim();
+if (checks && run("git", ["status", "--porcelain", "--untracked-files=no"]) !== "")
+  throw new Error("commit first: a clone has what is committed only");
 const first = build(join(root, "release"));
 process.stdout.write(first);
-if (process.argv.includes("--check")) {
-  const second = build(join(root, "release", "again"));
-  rmSync(join(root, "release", "again"), { recursive: true });
-  if (second !== first) throw new Error(`a second build has other bytes:\n${second}`);
-  console.log("a second build here has the same bytes");
+if (checks) {
+  const second = elsewhere(commit);
+  if (second !== first) throw new Error(`a second build in another folder has other bytes:\n${second}`);
+  console.log("a second build in another folder has the same bytes");
 }

@@ -1,4 +1,4 @@
-// The folders of webapp/src and what each may import; this table is policy: change it in a commit
+// The folders of webapp/src and what each may import. This table is policy: change it in a commit
 // of its own, with the reason. main → shell → screens/* → forms → views → nav → records → link →
 // store → calc → wire; parts show what they are given; words are texts.
 import { readdirSync, readFileSync } from "node:fs";
@@ -7,8 +7,7 @@ import { join, posix, resolve } from "node:path";
 const src = resolve(import.meta.dirname, "../webapp/src");
 
 /**
- * What each folder may import besides itself. A screen never imports another screen, nor the shell
- * around it.
+ * What each folder may import besides itself. A screen never imports another screen or the shell.
  */
 export const may = {
   main: "shell nav",
@@ -25,13 +24,13 @@ export const may = {
   scan: "calc wire",
   calc: "wire",
   wire: "",
-  calcworker: "wire", // realms of their own: they share wire only
+  calcworker: "wire", // separate realms: they share only wire
   scanworker: "wire",
   sw: "",
-  verify: "words scan", // a page of its own
+  verify: "words scan", // a separate page
 };
 
-/** folderOf names the folder of a path below src; each screen is one of its own. */
+/** folderOf names the folder of a path below src. Each screen counts as its own folder. */
 export function folderOf(path) {
   const parts = path.split("/");
   if (parts.length === 1) return "main";
@@ -39,7 +38,7 @@ export function folderOf(path) {
 }
 
 /**
- * crossed lists the imports that the table does not have; files are pairs of a path below src and
+ * crossed lists the imports that the table does not allow. files are pairs of a path below src and
  * its text.
  */
 export function crossed(files, table = may) {
