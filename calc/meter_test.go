@@ -133,7 +133,7 @@ func TestTransmitterWithoutAMeter(t *testing.T) {
 }
 
 // TestSquareRootSignal: by hand. A quarter of the range gives half of the signal's span: 2.5 of 10
-// bar 12 mA. 12.08 mA stands for (8.08/16)² · 10 = 2.550 25 bar.
+// bar 12 mA. 12.08 mA is (8.08/16)² · 10 = 2.550 25 bar.
 func TestSquareRootSignal(t *testing.T) {
 	root := strings.Replace(transmitterBar, `"unit":"mA",`, `"unit":"mA","law":"square-root",`, 1)
 	doc := `{"method":{"kind":"gauge","points":{"values":["0","2.5","10"]},"directions":"up"},"instrument":{` + root + `},"captures":[` + mA("s1.up.0", "4") + "," + mA("s1.up.1", "12.08") + "," + mA("s1.up.2", "20") + `],"complete":true}`

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// OneSided returns the factor k1 such that mean − k1·s lies, with a stated confidence, below a
+// OneSided returns the factor k1 such that mean − k1·s is, with a stated confidence, below a
 // stated share of a normal population.
 //
 //	P(T'_{n−1}(δ) ≤ k1 √n) = confidence,  δ = z_coverage √n   (T' the noncentral t distribution)

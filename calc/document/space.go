@@ -1,7 +1,7 @@
 package document
 
 // space is what one run of a calculation works in. The next run works in it too: nothing of a
-// document or its reply lies in it any more when it is given back, but what was read is still
+// document or its reply is in it any more when it is given back, but what was read is still
 // pointed at until it is written over, so that one that held a large document is dropped.
 type space struct {
 	slabs  [][]Value // each of slabs values

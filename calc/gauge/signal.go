@@ -14,7 +14,7 @@ func (t *Task) pressureOf(r *Reading) (float64, bool) {
 // WriteSignal writes the ideal signal for a transmitter's reading, and the error in per cent of the
 // output's span and in pressure.
 //
-//	ideal: see Output.Ideal;  error_percent = 100 (measured − ideal)/span;  error_pressure = the pressure that the signal stands for − applied
+//	ideal: see Output.Ideal;  error_percent = 100 (measured − ideal)/span;  error_pressure = the pressure of that signal − applied
 //
 // Source:  IEC 61298-2 for errors in per cent of the output's span (from memory); the error in
 // pressure: derived here.

@@ -375,7 +375,7 @@ func CompareDecimals(a, b string) (order int, ok bool) {
 }
 
 // FormatDecimals returns x with the given number of digits after the point, half away from zero,
-// decided on the shortest decimal text of x: 2.675 becomes 2.68, though the binary number lies
+// decided on the shortest decimal text of x: 2.675 becomes 2.68, though the binary number is
 // below the tie.
 func FormatDecimals(x float64, digits int) string {
 	e, ok := ExactOf(x)

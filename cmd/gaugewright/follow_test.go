@@ -8,7 +8,7 @@ import (
 )
 
 // TestAHubHearsTheOffice: what is written at the office is at a hub at once. Three changes, one
-// after the other, arrive in less time than lies between two of the hub's own polls.
+// after the other, arrive in less time than passes between two of the hub's own polls.
 func TestAHubHearsTheOffice(t *testing.T) {
 	office := newPlace(t, nil)
 	hub := newPlace(t, office)

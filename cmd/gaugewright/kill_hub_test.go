@@ -31,7 +31,7 @@ type site struct {
 	came                 []time.Duration // how long it took to come back
 }
 
-// newSite makes a site's folder and chooses its address. That lies below the ports that a system
+// newSite makes a site's folder and chooses its address. That is below the ports that a system
 // gives to whoever connects, so that nobody else takes it while the site is down.
 func newSite(t *testing.T, random *rand.Rand) *site {
 	t.Helper()

@@ -400,7 +400,7 @@ func limit(most int64) echo.MiddlewareFunc {
 	}
 }
 
-// failed logs what the sender is not told, under the id in the answer.
+// failed logs what the answer leaves out, under the answer's id.
 func failed(c echo.Context, err error) {
 	slog.Error("an answer failed", "request", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
 }

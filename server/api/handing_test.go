@@ -88,7 +88,7 @@ func TestARevokedUserHandsOverSoMuch(t *testing.T) {
 	if why := p.sends("technician", before)[0]; why != "" {
 		t.Errorf("what was taken before is put aside: %s", why)
 	}
-	// The phone is told, also when it has nothing to send, so that it keeps nothing.
+	// The reply says so also to a phone with nothing to send, so that it keeps nothing.
 	for _, who := range []string{"technician", "reviewer"} {
 		a := p.do(who, "POST", "/api/sync", `{"brief":true,`+push()[1:])
 		if a.status != 200 || strings.Contains(string(a.body), `"ended":true`) != (who == "technician") {

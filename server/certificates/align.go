@@ -34,7 +34,7 @@ func isNumber(text string) bool {
 }
 
 // atPoint returns the width of a cell before its decimal mark and from there on, in the current
-// font. A cell that is not a figure lies before it entirely.
+// font. A cell that is not a figure ends before it.
 func (s *sheet) atPoint(cell string) (head, tail float64) {
 	at, ok := mark(cell)
 	if !ok {

@@ -154,7 +154,7 @@ func (s *sheet) reason(text string) string {
 	return s.sentence(text)
 }
 
-// confidence writes a confidence in per cent; 95 % stands for that of k = 2.
+// confidence writes a confidence in per cent; k = 2 has 95 %.
 func (t tongue) confidence(c float64) string {
 	if c == 0 || c == 0.95 {
 		return t.say("about 95 % (k = 2 where the readings are many)")

@@ -166,7 +166,7 @@ func corpus(t *testing.T) (list []sample) {
 
 // TestCorpus prints the corpus on both paper sizes and in both languages and reads it back. Every
 // required text is there, every page has its number, no letter lacks its glyph, no word of the
-// other language is left, and no word overlaps another or lies outside the margins. Each paper is
+// other language is left, and no word overlaps another or leaves the margins. Each paper is
 // signed, and each signature is checked here, by golang-jwt and with Python's cryptography.
 func TestCorpus(t *testing.T) {
 	list := corpus(t)

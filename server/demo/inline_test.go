@@ -22,7 +22,7 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// cell is what stands in one column of a line: its words joined, and the first and last of them.
+// cell is the text in one column of a line: its words joined, and the first and last of them.
 type cell struct {
 	x0, x1 float64
 	words  []box
@@ -81,7 +81,7 @@ type printedTable struct {
 }
 
 // tablesOf finds the tables of figures on a page. One begins with a line of heads, the last of which
-// is the verdict's or a correction's, and has all lines whose last cell stands below it.
+// is the verdict's or a correction's, and has all lines whose last cell is below it.
 func tablesOf(boxes []box, on sheetOf) (list []printedTable) {
 	verdict, correction := on.said("verdict"), strings.TrimSuffix(on.said("correction, {}"), "{}")
 	for _, line := range linesOf(boxes) {
@@ -140,7 +140,7 @@ func figureOf(text string) (at int, ok bool) {
 	return len(text) - len(rest), rest != "" && rest[0] >= '0' && rest[0] <= '9'
 }
 
-// markAt returns where in mm the decimal mark of a cell's figure stands, or would stand behind a whole
+// markAt returns where in mm the decimal mark of a cell's figure is, or would be behind a whole
 // number, by the widths of the typeface; and its decimals.
 func markAt(t *testing.T, face font.Face, c *cell) (at float64, decimals int, ok bool) {
 	text := c.text()

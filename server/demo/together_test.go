@@ -17,14 +17,14 @@ const (
 )
 
 // section is the results of a run on paper: how many mm of each page it takes up so far, and to its last
-// chart; and on which page the last table before a chart stands.
+// chart; and on which page the last table before a chart is.
 type section struct {
 	name          string
 	table, charts int
 	soFar, taken  map[int]float64
 }
 
-// parted finds charts that are not with their table: the first chart of a run stands on a page with
+// parted finds charts that are not with their table: the first chart of a run is on a page with
 // the heads and rows of the table above it, and a run whose table and charts fit on one page is not
 // broken.
 func parted(pages [][]box, on sheetOf, tall float64) (list []string) {
@@ -93,7 +93,7 @@ func ended(text string, on sheetOf) bool {
 	return false
 }
 
-// isAxis reports whether a text is what stands below a chart.
+// isAxis reports whether a text labels an axis below a chart.
 func isAxis(text string, on sheetOf) bool {
 	for _, axis := range []string{"applied pressure, ", "applied, "} {
 		if told := strings.TrimSuffix(on.said(axis+"{}"), "{}"); strings.HasPrefix(text, told) {

@@ -95,7 +95,7 @@ var measured = []string{
 }
 
 // plain writes a value of a field without the signs of JSON. Numbers and words of the program are
-// told in the dossier's language; what somebody wrote stays.
+// written in the dossier's language; what somebody wrote stays.
 func (f *folder) plain(field string, b json.RawMessage) string {
 	var v any
 	if len(b) == 0 || json.Unmarshal(b, &v) != nil {

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -31,17 +32,46 @@ func open(t *testing.T, dir string) *store.Store {
 	return s
 }
 
-// plantOf is a small invented plant with a photo.
+// madePlant is the folder of a small invented plant with a photo, made by the first test that wants it.
+var madePlant struct {
+	sync.Once
+	dir string
+	err error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	_ = os.RemoveAll(madePlant.dir)
+	os.Exit(code)
+}
+
+// plantOf is a copy of the small invented plant.
 func plantOf(t *testing.T) *store.Store {
 	t.Helper()
-	s := open(t, t.TempDir())
-	_, err := demo.Seed(context.Background(), s, demo.Options{
-		Seed: 3, Today: time.Date(2026, 9, 14, 9, 0, 0, 0, time.UTC), Instruments: 8, Years: 1,
-	})
-	if err != nil {
+	madePlant.Do(func() { madePlant.dir, madePlant.err = makePlant() })
+	if madePlant.err != nil {
+		t.Fatal(madePlant.err)
+	}
+	dir := filepath.Join(t.TempDir(), "plant")
+	if err := os.CopyFS(dir, os.DirFS(madePlant.dir)); err != nil {
 		t.Fatal(err)
 	}
-	return s
+	return open(t, dir)
+}
+
+func makePlant() (dir string, err error) {
+	dir, err = os.MkdirTemp("", "export")
+	if err != nil {
+		return "", err
+	}
+	s, err := store.OpenWith(dir, store.Options{NoSync: true})
+	if err != nil {
+		return dir, err
+	}
+	_, err = demo.Seed(context.Background(), s, demo.Options{
+		Seed: 3, Today: time.Date(2026, 9, 14, 9, 0, 0, 0, time.UTC), Instruments: 8, Years: 1,
+	})
+	return dir, errors.Join(err, s.Close())
 }
 
 func officeOf(s *store.Store) *office.Office { return office.New(s, nil, time.Now) }

@@ -35,7 +35,7 @@ var phrases = sync.OnceValue(func() map[string]string {
 })
 
 // Phrase returns the German of a phrase, with {} for each value, and whether it is known. In the
-// German {1} stands for the first value of the English if the order differs.
+// German {1} is the first value of the English if the order differs.
 func Phrase(english string) (german string, known bool) {
 	german, known = phrases()[english]
 	return german, known

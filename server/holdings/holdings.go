@@ -213,7 +213,7 @@ func (h *Holdings) Follow(u auth.User, held []string) (*Follows, error) {
 // Entries returns what a search shows of the instruments whose changes were left out.
 func (f *Follows) Entries() ([][]byte, error) { return f.h.entries(f.touched) }
 
-// ever reports whether a round is or was a person's: whoever no longer has it must be told.
+// ever reports whether a round is or was a person's: whoever no longer has it must hear of it.
 func (h *Holdings) ever(c *change.Change, person string) (bool, error) {
 	h.mu.Lock()
 	r, known := h.rounds[c.Record]

@@ -92,7 +92,7 @@ func New(
 
 // Make makes an endpoint. It returns the secret this once.
 //
-// Takes:   a name, the address, the kinds of happening that are sent, and the sites of which is told;
+// Takes:   a name, the address, the kinds of happening that are sent, and the sites whose happenings are sent;
 // none for all.
 // Refuses: a Fault that names the field.
 func (h *Hooks) Make(

@@ -345,7 +345,7 @@ func TestWhatFallsDue(t *testing.T) {
 	}
 }
 
-// TestOfSomeSites: an endpoint with sites is told what happens there and what falls due there, and
+// TestOfSomeSites: an endpoint with sites is sent what happens there and what falls due there, and
 // of standards those of none as well; nothing of another site.
 func TestOfSomeSites(t *testing.T) {
 	p, all, one := newSite(t, loopback), newReceiver(t), newReceiver(t)

@@ -96,7 +96,7 @@ func (h *Hooks) Step(ctx context.Context) error {
 }
 
 // load reads what waits to be sent, at the beginning of a turn; later what is to be sent again, which
-// any server may have been told.
+// any server may have been notified.
 func (h *Hooks) load(fresh bool) error {
 	h.changes.Lock()
 	defer h.changes.Unlock()

@@ -380,7 +380,7 @@ func (p *site) orders(c *client.ClientWithResponses, rows []office.Gauge) {
 	}
 }
 
-// TestWhoseInstrument checks that a system is told whose an instrument is and the language of its
+// TestWhoseInstrument checks that a system can read whose an instrument is and the language of its
 // papers, where its own record says so.
 func TestWhoseInstrument(t *testing.T) {
 	p := newSite(t)

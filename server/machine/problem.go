@@ -50,7 +50,7 @@ var statuses = []refusal.Row{
 	{Err: errKey, Status: http.StatusUnprocessableEntity, Code: "idempotency_key"},
 }
 
-// problemOf returns what the sender is told about an error.
+// problemOf returns what the reply says about an error.
 func problemOf(err error) Problem {
 	a := refusal.Of(err, statuses)
 	return Problem{

@@ -260,7 +260,7 @@ func (p *site) failed(tag string, safety bool) merge.State {
 	return p.keep(p.drafter.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
 }
 
-// TestAFailedSafetyFunction checks that those who want it are told at once, in their language,
+// TestAFailedSafetyFunction checks that those who want it get it at once, in their language,
 // once.
 func TestAFailedSafetyFunction(t *testing.T) {
 	p := newSite(t, newPost(t, true))
@@ -347,7 +347,7 @@ func TestTheDigest(t *testing.T) {
 	}
 }
 
-// TestAServerThatDoesNotTakeIt checks that it is retried, and that one without TLS is told nothing.
+// TestAServerThatDoesNotTakeIt checks that it is retried, and that one without TLS is sent nothing.
 func TestAServerThatDoesNotTakeIt(t *testing.T) {
 	p := newSite(t, newPost(t, true))
 	p.step()

@@ -115,7 +115,7 @@ func (m *Mail) Run(ctx context.Context) {
 	}
 }
 
-// Step writes what is to be told and hands over what waits, where it is this server's turn.
+// Step writes what is due and hands over what waits, where it is this server's turn.
 func (m *Mail) Step(ctx context.Context) error {
 	if m.Address == "" && m.store.Shared() {
 		return nil // another server may have one

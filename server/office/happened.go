@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/change"
 )
 
-// The kinds of event at a plant that others are told of.
+// The kinds of event at a plant that go out to others.
 const (
 	VisitSigned       = "visit.signed"
 	VisitApproved     = "visit.approved"

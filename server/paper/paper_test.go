@@ -159,7 +159,7 @@ func TestWhatIsSigned(t *testing.T) {
 }
 
 // TestEveryBit flips every bit of what is signed: of the code, the record, the PDF, the XML and the
-// list. With -short every 37th of the long ones, one bit in 4.6 bytes, stands for all.
+// list. With -short every 37th of the long ones, one bit in 4.6 bytes, is tried.
 func TestEveryBit(t *testing.T) {
 	s := files(t, true)
 	l := s.listed(t)

@@ -16,7 +16,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// traceOf marks a capture that stands for a logger's record.
+// traceOf marks a capture that was read from a logger's record.
 const traceOf = visit.TraceOf
 
 // Blobs keeps photos and loggers' records by their SHA-256.

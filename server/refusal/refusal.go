@@ -1,4 +1,4 @@
-// Package refusal maps an error to what its sender is told over HTTP: the status, a stable code,
+// Package refusal maps an error to what HTTP answers to its sender: the status, a stable code,
 // the field and the sentence. Each error of the domain has one row here, for the office's own pages
 // and for other systems alike. Packages api and machine add their own rows, and each writes its own
 // form. Package refusal must never decide anything, or write an answer itself.
@@ -89,7 +89,7 @@ var Shared = []Row{
 	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},
 }
 
-// Answer is what the sender of a refused request is told.
+// Answer is the reply to a refused request.
 type Answer struct {
 	Status  int
 	Code    string

@@ -214,7 +214,7 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (mark byte,
 	return mark, nil
 }
 
-// both stands for the mark of a file with decimal commas and decimal points.
+// both is the mark of a file with decimal commas and decimal points.
 const both = 'b'
 
 // markIn finds the decimal mark of the numbers in some columns, 0 if none shows it.

@@ -198,7 +198,7 @@ func (d *page) set(t *Table) (s setting) {
 	return s
 }
 
-// table draws a table; its head stands on every page.
+// table draws a table, with its head again on every page.
 func (d *page) table(t *Table, s *setting) {
 	p := d.pdf
 	if len(s.rows) == 0 {

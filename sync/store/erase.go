@@ -197,7 +197,7 @@ func (w *walk) erasedEntries(tx *transaction, s *merge.State) {
 
 // EraseBlob removes a blob for good, because it shows a person who may ask for that. The records go
 // on naming it by its hash, so that the journal's proofs stay valid. A sender who brings it again
-// is told that it is here, and nothing of it is kept. more is written together with the note of the
+// gets the reply that it is here, and nothing of it is kept. more is written together with the note of the
 // erasure.
 func (s *Store) EraseBlob(name, why string, more ...Step) error {
 	if _, err := s.blobPath(name); err != nil {

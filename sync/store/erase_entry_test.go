@@ -39,7 +39,7 @@ func erasing(t *testing.T, id string, of change.Change, count uint64) change.Cha
 
 // TestErasedOfAnEntry: what is erased from a change is in no entry, state or backup any more,
 // wherever it comes from and in whatever order. The tree keeps its root. A phone that has the
-// original change is told that it is here. A check accepts the erasure and names who erased it and
+// original change gets the reply that it is here. A check accepts the erasure and names who erased it and
 // why.
 func TestErasedOfAnEntry(t *testing.T) {
 	const name = "Sefa Lindqvar"
@@ -100,7 +100,7 @@ func TestErasedOfAnEntry(t *testing.T) {
 	}
 }
 
-// TestErasedIsKnown: a sender who brings the original of an erased change is told that it is here,
+// TestErasedIsKnown: a sender who brings the original of an erased change gets the reply that it is here,
 // even if they may not write any more. What was held of it is closed.
 func TestErasedIsKnown(t *testing.T) {
 	one := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"t"}`, 1)

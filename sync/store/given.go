@@ -30,7 +30,7 @@ type Back struct {
 
 // Given signs that the journal here has had these changes: the leaves of their canonical bytes, in
 // any order. An older copy that is restored knows its own signature, and takes the changes back from
-// whoever kept them. A leaf stands for a change of which values were erased since, so that those
+// whoever kept them. A leaf is that of a change of which values were erased since, so that those
 // given with it come back all the same.
 func (s *Store) Given(list [][]byte) string {
 	return base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, s.giving(leavesOf(list))))

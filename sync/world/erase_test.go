@@ -256,7 +256,7 @@ func (w *world) lookAtErased() {
 	}
 }
 
-// places is all that somebody has, by where it lies.
+// places is all that somebody has, by where it is kept.
 type places map[string][]byte
 
 // have says where a text is.

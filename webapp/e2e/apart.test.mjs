@@ -249,7 +249,7 @@ test("a shared phone: one person's unsent work waits for their log-in, and the o
   await page.getByRole("button", { name: "Log out anyway" }).click();
   await page.getByRole("heading", { name: "Log in" }).waitFor();
 
-  // What lies there is the two changes, and what they say of the gauge.
+  // It holds the two changes, and what they say of the gauge.
   const left = await lying(page);
   assert.deepEqual(sizes(left), [2, 2, 1, 0, 0, 0, 0]);
   assert.deepEqual(

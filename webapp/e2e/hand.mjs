@@ -31,7 +31,7 @@ export class Hand {
     this.#did({ M: 1, P: 1, B: 2 });
   }
 
-  /** types into a box, over what stands there: a click into it, the keys, and the hand back. */
+  /** types into a box, over what is there: a click into it, the keys, and the hand back. */
   async types(box, text) {
     const stood = await box.inputValue();
     await box.click({ clickCount: stood === "" ? 1 : 3 });

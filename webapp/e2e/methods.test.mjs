@@ -1,4 +1,4 @@
-// Methods are written in the form, and what the page says while they are kept: an error stands once,
+// Methods are written in the form, and what the page says while they are kept: an error is shown once,
 // beside its field, and nothing ever says that what was kept was refused.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";

@@ -99,7 +99,7 @@ test("a scanned code opens the page, and nothing behind the # is sent", async ()
 });
 
 // The papers that the server's package signs and freezes, with the key of RFC 8037 appendix A.1, whose
-// private half stands there too: so a list of keys and replaced certificates can be signed here.
+// private half is there too: so a list of keys and replaced certificates can be signed here.
 const frozen = (name) => readFileSync(new URL(`../../testdata/papers/${name}`, import.meta.url));
 const ofRfc = createPrivateKey({
   format: "jwk",

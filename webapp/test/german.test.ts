@@ -197,8 +197,9 @@ test("every part has its German, with every text of it", () => {
   assert.deepEqual(Object.keys(german.parts).sort(), Object.keys(parts).sort());
   const [ours, theirs] = [texts({ ...parts, verify: verifyEnglish }), texts({ ...german.parts, verify })];
   const of = (m: Map<string, string>) => new Set([...m.keys()].map((k) => k.replace(/\(\w+\)$/, "()")));
-  const lacks = [...of(ours)].filter((k) => !of(theirs).has(k));
-  const more = [...of(theirs)].filter((k) => !of(ours).has(k));
+  const [english, translated] = [of(ours), of(theirs)];
+  const lacks = [...english].filter((k) => !translated.has(k));
+  const more = [...translated].filter((k) => !english.has(k));
   assert.deepEqual([lacks, more], [[], []]);
   assert.ok(ours.size > 1500, `only ${ours.size} texts were compared`);
 });

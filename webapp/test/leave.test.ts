@@ -145,7 +145,7 @@ beforeEach(async () => {
   assert.equal(link.now().problem, undefined);
 });
 
-/** all gives everything that lies in the device's database, as text by store. */
+/** all gives everything in the device's database, as text by store. */
 async function all(): Promise<{ [store: string]: string[] }> {
   const b = await store.base();
   const found: { [store: string]: string[] } = {};

@@ -26,6 +26,9 @@ declare module "node:fs/promises" {
   export function readFile(path: URL): Promise<Uint8Array<ArrayBuffer>>;
   export function readFile(path: string, encoding: "utf8"): Promise<string>;
 }
+declare module "node:timers/promises" {
+  export function setTimeout(ms: number, value: undefined, options: { signal: AbortSignal }): Promise<undefined>;
+}
 declare module "node:crypto" {
   type PublicKey = { readonly type: "public" };
   export function createPublicKey(from: { key: Record<string, string>; format: "jwk" }): PublicKey;

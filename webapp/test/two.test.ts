@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { beforeEach, test } from "node:test";
+import { setTimeout as wait } from "node:timers/promises";
 import "fake-indexeddb/auto";
 import * as store from "../src/store/store";
 import type { SyncReply, SyncRequest } from "../src/wire/api";
@@ -47,7 +48,11 @@ test("the second piece is sent before the first is answered, in its own lane and
   });
   const { office, link, pushes } = await waiting(3, async (q, n) => {
     if (q.lane === 1) came();
-    else if (n > 1 && q.changes.length > 0) await Promise.race([second, new Promise((go) => setTimeout(go, 5_000))]);
+    else if (n > 1 && q.changes.length > 0) {
+      const late = new AbortController();
+      await Promise.race([second, wait(5_000, undefined, { signal: late.signal }).catch(() => undefined)]);
+      late.abort();
+    }
     return undefined;
   });
   await link.sync();

@@ -10,9 +10,9 @@ import { ruled } from "./module";
 type Case = { about: string; visit: RecordState; runs: RecordState[] | null; want: { [part: string]: unknown } };
 
 /**
- * told gives what the browser's own functions make of the module's reply, in the form of the cases.
+ * asked gives what the browser's own functions make of the module's reply, in the form of the cases.
  */
-function told(visit: RecordState, runs: RecordState[]): { [part: string]: unknown } {
+function asked(visit: RecordState, runs: RecordState[]): { [part: string]: unknown } {
   const rules = ruled(visit, runs);
   const stage = stageOf(visit, runs);
   const { found, left } = reported(visit, runs);
@@ -39,7 +39,7 @@ for (const file of ["cases", "demo"]) {
   assert.ok(cases.length > 3, file);
   for (const c of cases)
     test(`${file}: ${c.about}`, () => {
-      const got = told(c.visit, c.runs ?? []);
+      const got = asked(c.visit, c.runs ?? []);
       assert.ok(Object.keys(c.want).length > 0);
       for (const [part, want] of Object.entries(c.want)) assert.deepEqual(got[part], want, part);
     });

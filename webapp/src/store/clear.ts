@@ -7,7 +7,7 @@ import type { Device, Meta } from "./schema";
 import { settle } from "./settle";
 import { base, calculate, meta, tell, unsentChanges, write } from "./store";
 
-// What lies on a device while nobody is logged in: unsent work, and what sends it later under its
+// What a device keeps while nobody is logged in: unsent work, and what sends it later under its
 // authors.
 
 /** Emptying a plant's records may take a slow phone this long. */

@@ -1,7 +1,7 @@
 import type { JSX } from "preact";
 import { connectionWords as w } from "../words/connection";
 
-/** What stands on a test line; each has its number in the drawing and its name below it. */
+/** The parts of a test line; each has its number in the drawing and its name below it. */
 type Part = keyof typeof w.parts;
 type Layout = { parts: readonly Part[]; note: keyof typeof w.notes };
 
@@ -37,7 +37,7 @@ const valve = (x: number, y: number, upright = false) => (
   <path d={upright ? `M${x - 7} ${y - 9}h14l-14 18h14z` : `M${x - 9} ${y - 7}v14l18 -14v14z`} />
 );
 
-/** on draws a part where it stands on the line, which lies at y = 90. */
+/** on draws a part at its place on the line, which is at y = 90. */
 function on(part: Part, x: number): JSX.Element {
   const stem = <path d={`M${x} 90V57`} />;
   switch (part) {
@@ -104,15 +104,15 @@ const numbered = (n: number, x: number, y: number) => (
   </text>
 );
 
-/** Where a part's number stands, where that is not just below the line. */
+/** The place of a part's number, where that is not just below the line. */
 const below: { [part in Part]?: number } = { source: 124, system: 132, disc: 138, loop: 74, contact: 74 };
 
-/** Line is one line from the source on, with what stands on it. */
+/** Line is one line from the source on, with its parts. */
 function Line({ parts }: { parts: readonly Part[] }) {
   const step = 280 / parts.length;
   const at = (i: number) => 24 + i * step;
   const end = parts.findLastIndex((p) => p !== "loop" && p !== "contact");
-  // The line is drawn between what stands in it, not through it.
+  // The line is drawn between its parts, not through them.
   const half = (p: Part | undefined) =>
     p === "isolate" || p === "disc" ? 9 : p === "source" || p === "system" ? 15 : 0;
   return (

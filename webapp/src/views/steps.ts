@@ -23,7 +23,7 @@ export type Course = {
 
 type Doc = { [name: string]: Json };
 
-/** What the calculation follow is told of the instrument that a visit is to. */
+/** What the calculation follow gets of the instrument that a visit is to. */
 export type Bears = { high: string; unit: string; mode: string; overload?: string; weakest?: string; relief?: string };
 
 /** rangeOf gives the range of the visit's instrument, and the weaker parts on its line. */

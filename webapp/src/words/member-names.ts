@@ -129,7 +129,7 @@ export const memberNames = say("memberNames", members);
 export const memberName = (name: string): string => memberNames[name] ?? name.replaceAll("_", " ");
 
 /**
- * pathName writes the path of a member of a value. An entry of a list stands by what it is known by,
+ * pathName writes the path of a member of a value. An entry of a list is named by what it is known by,
  * and by its number where nothing tells it from the others: ranges.2.high is "ranges 0 … 20 bar, high
  * end", series.2.exercise "series 2, preloads", and 2.exercise "entry 2, preloads".
  */

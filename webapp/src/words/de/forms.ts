@@ -1,6 +1,6 @@
 /*
  * Labels, hints and choices of the forms for instruments, methods and calculations, in German; {}
- * stands for a number. What stands already among the texts of the screens is taken from there.
+ * is a number. What is already among the texts of the screens is taken from there.
  */
 export const formTexts: { [english: string]: string } = {
   // An instrument's record.

@@ -1,5 +1,5 @@
 /*
- * What the server says where it refuses, in German; {} stands for a value, in its order. A test
+ * What the server says where it refuses, in German; {} is a value, in its order. A test
  * holds this to the errors of the server's packages.
  */
 export const refusals: { [english: string]: string } = {

@@ -47,7 +47,7 @@ export const valueWords: { [english: string]: string } = {
 /** How a number is written with the reader's mark. */
 type Mark = (decimal: string) => string;
 
-/** A sentence with values in it, which the text of a sentence is held against. */
+/** A sentence with values in it, with which the text of a sentence is compared. */
 type Pattern = { literal: number; has: string; test: RegExp; german: string };
 
 /** What the client says itself where the calculations do not answer. */

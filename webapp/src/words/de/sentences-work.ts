@@ -1,5 +1,5 @@
 /*
- * Sentences of the calculations that any kind of work says, and of gauges, in German; {} stands for
+ * Sentences of the calculations that any kind of work says, and of gauges, in German; {} is
  * a value, in its order. What is known by heart of a rule stays marked as that.
  */
 export const workSentences: { [english: string]: string } = {
