@@ -140,7 +140,7 @@ var table = []row{
 	{"server/register", basis + " calc calc/visit sync/change sync/merge sync/store server/plant", ""},
 	{"server/german", "", ""}, // what papers, labels and forms for machines say in German
 	{"server/labels", "sync/change server/german", ""},
-	{"server/certificates", "calc calc/rounding calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/german server/paper", "sync/store"},
+	{"server/certificates", "calc calc/conformity calc/rounding calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/german server/paper", "sync/store"},
 	{"server/paper", "sync/canonical sync/statement", "server/dcc"},
 	{"server/dcc", "calc/numeric calc/units server/german", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it
@@ -171,7 +171,7 @@ var table = []row{
 	{"webapp", "", ""},
 	{"cmd/gaugewright", "calc calc/document calc/programme calc/schema sync/change sync/hub sync/statement sync/store " +
 		"sync/objects sync/postgres server/api server/auth server/config server/copies server/demo server/export server/hooks server/labels server/machine server/mail server/office server/openid server/paper server/plant server/register server/secure server/verify server/watch webapp", "sync/clock sync/objects/objectstest sync/postgres/pgtest"},
-	{"cmd/scale", "server/auth server/demo/company sync/change sync/clock sync/store", ""},
+	{"cmd/scale", "server/auth server/demo/company server/plant sync/change sync/clock sync/store", ""},
 	{"cmd/gaugewasm", "calc sync/merge", ""},
 	{"cmd/webbuild", "calc/units", "calc server/german"}, // its tests compare the sentences of calc with their German
 }

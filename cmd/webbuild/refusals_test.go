@@ -135,7 +135,7 @@ func TestRefusalsAreToldWhole(t *testing.T) {
 		},
 		{
 			"column \"class\": has no limit: a class, a grade or a percentage of span",
-			`Spalte "class": hat keine Grenze: eine Klasse, einen Grad oder einen Anteil der Spanne in Prozent`,
+			`Spalte "class": hat keine Grenze: eine Klasse (auch nach ASME B40.100) oder einen Anteil der Spanne in Prozent`,
 		},
 		{
 			"PI-2101 is in service and gets no defect tag",

@@ -2,6 +2,7 @@ package certificates
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
 
 	"gaugewright/calc/numeric"
@@ -30,9 +31,28 @@ func (s *sheet) airFacts(run *plant.Run) (facts []Fact, text string) {
 		parts.Elevation != nil {
 		facts = append(facts, Fact{s.say("Field elevation"), s.typed(*parts.Elevation) + " ft"})
 	}
-	return facts, s.say("Altitudes are geopotential pressure altitudes of the standard atmosphere (ISO 2533, ICAO Doc 7488), airspeeds are calibrated airspeeds. Error = indicated − applied; "+
-		"where two readings are compared, the earlier one stands as applied and the later one as indicated. Limits are quoted from their sources as the laboratory has them: check them against the current text. "+
-		"U is that of the standard, k = 2. The aircraft's maintenance manual and its release to service go before this {}.", s.word(s.def.noun()))
+	text = s.say("Altitudes are geopotential pressure altitudes of the standard atmosphere (ISO 2533, ICAO Doc 7488), airspeeds are calibrated airspeeds.")
+	points := s.airPoints(run)
+	if slices.ContainsFunc(points, func(p airPoint) bool { return p.compared() }) {
+		text += s.say(" Error = indicated − applied; where two readings are compared, the earlier one stands as applied and the later one as indicated.")
+	}
+	if slices.ContainsFunc(points, func(p airPoint) bool { return p.Test != "" && !p.compared() }) {
+		text += s.say(" A leak is the change in one minute, from the value in its name.")
+	}
+	text += s.say(" Limits are quoted from their sources as the laboratory has them.")
+	if slices.ContainsFunc(run.Finding.Results, func(f plant.Figure) bool { return f.Expanded != nil && *f.Expanded > 0 }) {
+		text += s.say(" U is that of what was applied.")
+	}
+	return facts, text + s.say(" The aircraft's maintenance manual and its release to service go before this {}.", s.word(s.def.noun()))
+}
+
+// air reports whether the work is on pitot-static instruments or lines.
+func (s *sheet) air() bool {
+	switch s.def.Kind {
+	case "altimeter", "airspeed", "vertical-speed", "reporting-altitude", "pitot-static-leak":
+		return true
+	}
+	return false
 }
 
 // airPoint is a point of a pitot-static test; there is one for each figure of its finding, in

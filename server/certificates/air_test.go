@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"strings"
 	"testing"
 
 	"gaugewright/calc"
@@ -77,5 +78,9 @@ func TestPitotStaticSection(t *testing.T) {
 		"scale 0 ft 0.0 10 10.0 ±20 4.0 2.00 1 undecided", "scale 4000 ft 4000.0 4030 30.0 ±28 4.0 2.00 2 fail", "scale 5000 ft 5000.0 5020 20.0 none 4.0 2.00", "hysteresis 50 %, 5000 ft 5020 5090 70 ±75 – 3 pass",
 		"case leak at 10000 ft 30 ±100", "1 14 CFR Part 43 Appendix E, table I; tolerance from memory: check against the current text", "2 manual 34-12",
 		"error over the scale, ft", "falling less rising, ft", "applied, ft",
-		"Next after 24 calendar months", "check them against the current text")
+		"Error = indicated − applied; where two readings", "A leak is the change in one minute", "U is that of what was applied.",
+		"The next test is due after 24 calendar months by the method", "How well the item can be read is not in it.")
+	if strings.Contains(got, "for the owner to decide") {
+		t.Error("the next test is due by the method and as the owner decides")
+	}
 }

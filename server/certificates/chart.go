@@ -3,6 +3,7 @@ package certificates
 import (
 	"math"
 	"slices"
+	"strconv"
 
 	"gaugewright/server/plant"
 
@@ -80,6 +81,7 @@ func (s *sheet) chart(r results, below, above string) {
 		return 0
 	})
 	if len(band) > 1 {
+		band = stepped(band, s.limitSteps())
 		var edge []fpdf.PointType
 		for _, b := range band {
 			edge = append(edge, at(*b.Applied, *b.LimitHigh))
@@ -105,13 +107,16 @@ func (s *sheet) chart(r results, below, above string) {
 			p.SetDashPattern([]float64{1.5, 1}, 0)
 		}
 		for i := 1; i < len(spots); i++ {
+			if dashed == (spots[i].x > spots[i-1].x) && spots[i].x != spots[i-1].x {
+				continue // the next cycle begins
+			}
 			a, b := at(spots[i-1].x, spots[i-1].y), at(spots[i].x, spots[i].y)
 			p.Line(a.X, a.Y, b.X, b.Y)
 		}
 		p.SetDashPattern(nil, 0)
 		for _, q := range spots {
 			c := at(q.x, q.y)
-			if q.u > 0 {
+			if q.u/top*height/2 > hollowHalf { // a shorter bar would only blur the spot
 				a, b := at(q.x, q.y-q.u), at(q.x, q.y+q.u)
 				p.Line(a.X, a.Y, b.X, b.Y)
 				p.Line(a.X-0.7, a.Y, a.X+0.7, a.Y)
@@ -126,10 +131,48 @@ func (s *sheet) chart(r results, below, above string) {
 	p.SetY(y0 + chartHeight - 2)
 }
 
+// limitSteps returns the pressures at which the limit of the item changes at once: at a quarter and at
+// three quarters of the span by a grade of ASME B40.100, nowhere by other rules.
+func (s *sheet) limitSteps() []float64 {
+	if s.in.Visit.Item.Limit.Rule != "b40.100" {
+		return nil
+	}
+	span := s.in.Visit.Item.Range
+	low, err := strconv.ParseFloat(string(span.Low), 64)
+	if err != nil {
+		return nil
+	}
+	return []float64{low + spanOf(span)/4, low + spanOf(span)*3/4}
+}
+
+// stepped puts both limits at each step between two readings, in order of pressure, whose limits
+// differ.
+func stepped(band []plant.Reading, steps []float64) (list []plant.Reading) {
+	for i := range band {
+		if i > 0 && *band[i-1].LimitHigh != *band[i].LimitHigh {
+			from, to := *band[i-1].Applied, *band[i].Applied
+			for _, x := range steps {
+				// A reading at the step itself may have been corrected beyond it.
+				if near := (steps[len(steps)-1] - steps[0]) / 20; from-near < x && x < to+near {
+					x = min(max(x, from), to)
+					before, after := band[i-1], band[i]
+					before.Applied, after.Applied = &x, &x
+					list = append(list, before, after)
+				}
+			}
+		}
+		list = append(list, band[i])
+	}
+	return list
+}
+
+// hollowHalf is half the side of the square of a falling point in mm. The dot of a rising one with the
+// same value is seen inside it.
+const hollowHalf = 1.15
+
 func (s *sheet) spot(x, y float64, falling bool) {
 	if falling {
-		s.pdf.SetFillColor(255, 255, 255)
-		s.pdf.Rect(x-0.8, y-0.8, 1.6, 1.6, "FD")
+		s.pdf.Rect(x-hollowHalf, y-hollowHalf, 2*hollowHalf, 2*hollowHalf, "D")
 		return
 	}
 	s.pdf.SetFillColor(0, 0, 0)

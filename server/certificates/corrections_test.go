@@ -90,6 +90,6 @@ func TestCorrectionsAndRiskAreStated(t *testing.T) {
 	wants(t, got, "direction applied indicated error limit U k verdict", "rising 5.145 5.15 +0.005 ±0.100 0.031 2.00 pass",
 		"difference of level (standard 1.5 m above the item, water): +0.1466 bar", "the errors stated in the standard's certificate, between its 2 points along straight lines",
 		"point as typed corrected, bar correction, bar", "5 5 bar 5.145 +0.1449", "Guard band of 1 times the expanded uncertainty",
-		"As found: of an error only just accepted the probability that it lies outside the limit all the same is 2.3 %.", "As found: the largest probability of a wrong verdict in these results is less than 0.01 %, at ",
+		"As found: of an error only just accepted the probability that it lies outside the limit all the same is 2.3 %.", "As found: the largest probability of a wrong verdict in these results is less than 0.01 %.",
 		"yped in kPa, judged in bar", "lets the indication change by up to 0.060 % of span")
 }

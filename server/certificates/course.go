@@ -45,7 +45,7 @@ func (s *sheet) course(title string, c *plant.Course) {
 		s.pdf.SetY(s.pdf.GetY() + 1)
 		s.paragraph(s.say("Decisions of the programme:"))
 		for _, b := range c.Branches {
-			s.paragraph(s.say("line {}, {}: {}", count(b.Line), s.word(branchWords[b.Taken]), s.sentence(b.Reason)))
+			s.paragraph(s.say("line {} of the programme, {}: {}", count(b.Line), s.word(branchWords[b.Taken]), s.sentence(b.Reason)))
 		}
 	}
 	for _, f := range c.Flags {

@@ -78,7 +78,7 @@ func TestCourseOfAProgramme(t *testing.T) {
 		"read low, at the instrument (cycle 2 of 2) 3.03 bar 08:02:20",
 		"ramp to 6 bar, at 0.1 bar a second, until contact done 08:02:40",
 		"hold for 60 s held for 61 s 08:03:41", "read high, at the instrument 5.98 bar 08:03:50",
-		"vent done 08:04:00", "Decisions of the programme:", "line 13, the condition holds: ",
+		"vent done 08:04:00", "Decisions of the programme:", "line 13 of the programme, the condition holds: ",
 	)
 	for _, not := range []string{"not done", "could not be followed", "It did not come up"} {
 		if strings.Contains(got, not) {

@@ -21,45 +21,76 @@ func (s *sheet) validity() string {
 	return text + s.say("The item's description, tag and place are stated as the customer gave them, and so is the limit "+
 		"that it is judged against where no document is named with it; the laboratory does not answer for them. This "+
 		"{} may be reproduced only in full, unless the issuing laboratory has agreed in writing to "+
-		"an extract. The date of the next {} is for the owner to decide.", noun, work)
+		"an extract. ", noun) + s.next(work)
 }
 
+// next says when the next test is due: by a rule that names months, or as the owner decides.
+func (s *sheet) next(work string) string {
+	months := 0
+	for _, p := range s.in.parts() {
+		months = max(months, p.run.Finding.DueMonths)
+	}
+	if months > 0 {
+		return s.say("The next {} is due after {} calendar months by the method, unless the regulation that holds for the item says otherwise.",
+			work, count(months))
+	}
+	return s.say("The date of the next {} is for the owner to decide.", work)
+}
+
+// end writes who did, checked and issued the work, what the results are valid for, and the facts about
+// the record, on one page: nobody signs on a page without the signed record's fingerprint.
 func (s *sheet) end() {
-	in, p := s.in, s.pdf
-	s.heading(s.say("Authorisation"), 56)
-	s.fact(s.say("Work done by"), s.who(in.Technician)+s.signedAt(in.Visit.Signature))
+	in := s.in
+	people := []Fact{{s.say("Work done by"), s.who(in.Technician) + s.signedAt(in.Visit.Signature)}}
 	if in.draft {
-		s.fact(s.say("Authorised by"), s.say("nobody: this is a draft"))
+		people = append(people, Fact{s.say("Authorised by"), s.say("nobody: this is a draft")})
 	} else {
-		s.fact(s.say("Checked by"), s.who(in.Approver))
-		s.fact(s.say("Authorised by"), s.who(in.Approver)+prefixed(", ", s.day(in.Visit.Approval.At)))
+		people = append(people, Fact{s.say("Checked by"), s.who(in.Approver)},
+			Fact{s.say("Authorised by"), s.who(in.Approver) + prefixed(", ", s.day(in.Visit.Approval.At))})
 	}
 	if in.Issuer.Name != "" {
-		s.fact(s.say("Issued by"), s.who(in.Issuer))
+		people = append(people, Fact{s.say("Issued by"), s.who(in.Issuer)})
 	}
-	s.pdf.SetY(s.pdf.GetY() + 2)
-	s.paragraph(s.validity())
-	p.SetY(p.GetY() + 2)
-	s.last([]Fact{
+	about := []Fact{
 		{s.say("Calculations"), s.say("version {}", fallback(in.parts()[0].run.Finding.Calc, s.say("not recorded")))},
 		{s.say("Record SHA-256"), in.Record},
 		{s.say("Record at"), s.recordAt()},
 		{s.say("Signed SHA-256"), s.fingerprint()},
 		{s.say("Checking"), s.checking()},
-	})
+	}
+	valid := s.validity()
+	const between, least = 4.0, 56.0 // mm: above and below what the results are valid for; of a block too long for a page
+	needs := between + s.heightOf([]string{valid}) + s.heightOfFacts(people) + s.heightOfFacts(about) + endHeight
+	if needs+heading > s.bottom-top {
+		needs = least
+	}
+	s.heading(s.say("Authorisation"), needs)
+	for _, f := range people {
+		s.fact(f.Name, f.Text)
+	}
+	s.pdf.SetY(s.pdf.GetY() + between/2)
+	s.paragraph(valid)
+	s.pdf.SetY(s.pdf.GetY() + between/2)
+	s.last(about)
+}
+
+// endHeight is what the words at the end of the document need in mm, with what is above them.
+const endHeight = 8.0
+
+// heightOfFacts returns the height of facts, without those that are left out.
+func (s *sheet) heightOfFacts(list []Fact) (sum float64) {
+	s.pdf.SetFont("go", "", body)
+	for _, f := range list {
+		if f.Text != "" {
+			sum += s.factHeight(f.Text)
+		}
+	}
+	return sum
 }
 
 // last writes the facts about the record and the end of the document, all on one page.
 func (s *sheet) last(list []Fact) {
-	const end = 8.0 // mm, with what is above it
-	needs := end
-	s.pdf.SetFont("go", "", body)
-	for _, f := range list {
-		if f.Text != "" {
-			needs += s.factHeight(f.Text)
-		}
-	}
-	s.room(needs)
+	s.room(endHeight + s.heightOfFacts(list))
 	for _, f := range list {
 		s.fact(f.Name, f.Text)
 	}

@@ -45,6 +45,9 @@ func (s *sheet) figures(title string, run *plant.Run) {
 	if len(facts) == 0 {
 		facts, text = s.airFacts(run)
 	}
+	if own.Leak != nil {
+		text = joined(" ", text, s.undetected(&own))
+	}
 	above, charts := []string{text}, append(s.systemCharts(&own), s.airCharts(run)...)
 	rows, sources := s.figureRows(run)
 	if read := len(s.airPoints(run)); read > 0 {
@@ -63,9 +66,6 @@ func (s *sheet) figures(title string, run *plant.Run) {
 		for i, text := range sources {
 			notes = append(notes, count(i+1)+"  "+s.sentence(text))
 		}
-	}
-	if n := run.Finding.DueMonths; n > 0 {
-		notes = append(notes, s.say("Next after {} calendar months, unless the regulation that holds for the item says otherwise.", count(n)))
 	}
 	t := s.tabled(rows, run.Finding.Results)
 
@@ -135,6 +135,9 @@ func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
 			row[sourceHead] = strconv.Itoa(at + 1)
 		}
 		row[figureHead] = strings.ReplaceAll(s.sentence(f.Name), " -", " −")
+		if i > 0 {
+			f = converted(f, &run.Finding.Results[i-1], &run.Finding.Results[firstOf(run.Finding.Results, i)])
+		}
 		row[valueHead], row[limitHead] = s.number(s.valueText(f)), s.bounds(f.LimitLow, f.LimitHigh)
 		if f.Condition != "" {
 			row[valueHead], row[limitHead] = s.sentence(f.Condition), ""
@@ -149,6 +152,28 @@ func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
 		rows = append(rows, row)
 	}
 	return rows, sources
+}
+
+// firstOf returns the first of the figures with one name that end at i: one value in several units.
+func firstOf(list []plant.Figure, i int) int {
+	at := i
+	for at > 0 && list[at-1].Name == list[i].Name && list[i].Condition == "" {
+		at--
+	}
+	return at
+}
+
+// converted is a figure with the uncertainty of the same value in the unit before it. The other units
+// of a leak rate are factors of the first.
+func converted(f, before, first *plant.Figure) *plant.Figure {
+	if before.Name != f.Name || f.Expanded != nil || f.Value == nil || first.Value == nil || *first.Value == 0 ||
+		first.Expanded == nil || f.Unit == first.Unit {
+		return f
+	}
+	one := *f
+	u := math.Abs(*f.Value / *first.Value) * *first.Expanded
+	one.Expanded, one.K, one.DOF = &u, first.K, first.DOF
+	return &one
 }
 
 // commonUnit is the unit that all figures of a test with readings share, which is then printed above

@@ -118,7 +118,7 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 	c.Statements = append(c.Statements, dcc.Statement{
 		Text: s.say("Decision rule. {}", joined(" ", s.rule(), in.risk())),
 	}, dcc.Statement{Text: s.uncertainty()},
-		dcc.Statement{Text: s.traceability(v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
+		dcc.Statement{Text: s.traceability("The standard was calibrated", v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
 			Text: s.say("Place of the work: {}", fallback(in.Place, s.say("not recorded"))),
 		})
 	c.Statements = append(c.Statements, dcc.Statement{Text: s.validity()})

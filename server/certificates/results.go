@@ -55,8 +55,6 @@ func gather(run *plant.Run, item *plant.Item) results {
 	}
 	r.decimals, r.pressures = min(r.decimals, 9), min(r.pressures, 9)
 	for _, reading := range r.readings {
-		r.applied = append(r.applied, fixed(reading.Applied, r.pressures))
-		r.indicated = append(r.indicated, fixed(reading.Indicated, r.decimals))
 		var at *plant.Point
 		for i := range run.Finding.Points {
 			if samePoint(run.Finding.Points[i].Point, reading.Point) {
@@ -65,7 +63,33 @@ func gather(run *plant.Run, item *plant.Item) results {
 		}
 		r.points = append(r.points, at)
 	}
+	r.toUncertainty(corrected, item.Output != nil)
+	for _, reading := range r.readings {
+		r.applied = append(r.applied, fixed(reading.Applied, r.pressures))
+		r.indicated = append(r.indicated, fixed(reading.Indicated, r.decimals))
+	}
 	return r
+}
+
+// toUncertainty gives corrected values the decimals of the errors, so that a reader gets the same
+// difference: applied pressures that were corrected, and signals whose meter's errors were.
+func (r *results) toUncertainty(corrected, signal bool) {
+	errors, indicated := 0, 0
+	for i := range r.readings {
+		if r.readings[i].Error == nil {
+			continue
+		}
+		errors = max(errors, min(9, r.errorDecimals(i)))
+		if x := r.readings[i].Indicated; x != nil {
+			indicated = max(indicated, shortest(*x))
+		}
+	}
+	if corrected && !signal {
+		r.pressures = max(r.pressures, errors)
+	}
+	if signal && indicated > r.decimals {
+		r.decimals = max(r.decimals, errors)
+	}
 }
 
 // shortest counts the decimals of a number's shortest decimal text.
@@ -211,9 +235,13 @@ func (s *sheet) run(title string, run *plant.Run) {
 	}
 	if e := run.Finding.Gauge.Signal; e != nil {
 		s.pdf.SetY(s.pdf.GetY() + 1)
+		decimals := r.decimals
+		for i := range r.readings {
+			decimals = max(decimals, min(9, r.errorDecimals(i)))
+		}
 		s.paragraph(s.say("Error of zero {} {} ({} % of span), of span {} {} ({} %).",
-			s.number(signed(&e.Zero, r.decimals)), signal, s.number(signed(&e.ZeroPercent, 3)),
-			s.number(signed(&e.Span, r.decimals)), signal, s.number(signed(&e.SpanPercent, 3))))
+			s.number(signed(&e.Zero, decimals)), signal, s.number(signed(&e.ZeroPercent, 3)),
+			s.number(signed(&e.Span, decimals)), signal, s.number(signed(&e.SpanPercent, 3))))
 	}
 	s.pdf.SetY(s.pdf.GetY() + 2)
 	s.chart(r, s.say("applied pressure, {}", unit), s.say("error, {}", signal))

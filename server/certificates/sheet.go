@@ -2,7 +2,6 @@ package certificates
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"gaugewright/calc/visit"
@@ -308,7 +307,8 @@ func (s *sheet) front() {
 	s.fact(s.say("Maker and model"), joined(" ", v.Item.Manufacturer, v.Item.Model))
 	s.fact(s.say("Serial number"), v.Item.Serial)
 	s.fact(s.say("Tag"), v.Item.Tag)
-	s.fact(s.say("Range"), s.rangeText(v.Item.Range))
+	spanName, readName := s.ranged()
+	s.fact(spanName, s.rangeText(v.Item.Range))
 	if o := v.Item.Output; o != nil {
 		s.fact(s.say("Output"), s.outputText(o))
 	}
@@ -317,7 +317,7 @@ func (s *sheet) front() {
 		if v.Item.Output != nil { // the item is read by its signal
 			unit = v.Item.Output.Unit
 		}
-		s.fact(s.say("Read to"), s.number(string(v.Item.Resolution))+" "+unit)
+		s.fact(readName, s.number(string(v.Item.Resolution))+" "+unit)
 	}
 	switch { // a specification judges a gauge's readings only; other kinds of work have their own limits
 	case s.def.Kind == "programme":
@@ -356,15 +356,15 @@ func (s *sheet) front() {
 			s.rangeText(span), s.due(std.Due),
 		),
 	)
-	s.fact(s.say("Traceability"), s.traceability(v.Standard, in.Calibrator, v.Started))
+	s.fact(s.say("Traceability"), s.traceability("The standard was calibrated", v.Standard, in.Calibrator, v.Started))
 	if m := v.Barometer; m != nil {
 		s.fact(s.say("Air pressure measured with"), s.usedText(m))
-		s.fact(s.say("Traceability, barometer"), s.traceability(m, in.BarometerBy, v.Started))
+		s.fact(s.say("Traceability, barometer"), s.traceability("The barometer was calibrated", m, in.BarometerBy, v.Started))
 		s.fact(s.say("Absolute pressure"), s.say("the gauge standard's reading and the barometer's, each corrected, added"))
 	}
 	if m := v.Meter; m != nil {
 		s.fact(s.say("Signal read with"), s.usedText(m))
-		s.fact(s.say("Traceability, meter"), s.traceability(m, in.MeterBy, v.Started))
+		s.fact(s.say("Traceability, meter"), s.traceability("The meter was calibrated", m, in.MeterBy, v.Started))
 	} else if v.Item.Output != nil {
 		s.fact(s.say("Signal read with"), s.say("a meter that is not recorded; its uncertainty is not in U"))
 	}
@@ -379,6 +379,16 @@ func (s *sheet) front() {
 	}
 	s.fact(s.say("After the failure"), s.dispositionText(v.Disposition))
 	s.fact(s.say("Bypasses"), s.bypassText(v.Bypasses))
+}
+
+// ranged names the facts of the range and of how finely the pressure is read. What is tested for leaks
+// or burst has no indication of its own.
+func (s *sheet) ranged() (span, read string) {
+	switch s.def.Kind {
+	case "leak", "burst", "pitot-static-leak":
+		return s.say("Range of the test"), s.say("Pressure read to")
+	}
+	return s.say("Range"), s.say("Read to")
 }
 
 func (s *sheet) condition(a plant.Answer) string {
@@ -474,7 +484,7 @@ func (s *sheet) outcome() {
 }
 
 // mark draws a verdict's symbol, distinct without colour: a ring with a tick, a square with a
-// cross, a triangle.
+// cross, a diamond for what is undecided, a triangle for the conditional ones.
 func (s *sheet) mark(verdict string, x, y float64) {
 	p := s.pdf
 	p.SetDrawColor(0, 0, 0)
@@ -488,84 +498,10 @@ func (s *sheet) mark(verdict string, x, y float64) {
 		p.Rect(x-1.9, y-1.9, 3.8, 3.8, "D")
 		p.Line(x-1.1, y-1.1, x+1.1, y+1.1)
 		p.Line(x-1.1, y+1.1, x+1.1, y-1.1)
+	case "undecided":
+		p.Polygon([]fpdf.PointType{{X: x, Y: y - 2.2}, {X: x + 2.2, Y: y}, {X: x, Y: y + 2.2}, {X: x - 2.2, Y: y}}, "D")
 	default:
 		p.Polygon([]fpdf.PointType{{X: x, Y: y - 2}, {X: x + 2, Y: y + 1.7}, {X: x - 2, Y: y + 1.7}}, "D")
 	}
 	p.SetLineWidth(0.2)
-}
-
-func (s *sheet) notes() {
-	s.heading(s.say("Measurement uncertainty"), 12)
-	s.paragraph(s.uncertainty())
-	v := &s.in.Visit
-	if len(v.Remarks) > 0 {
-		s.heading(s.say("Remarks"), 8)
-		for _, r := range v.Remarks {
-			s.paragraph(r.Text)
-		}
-	}
-	if d := s.departures(s.in.parts()); len(d) > 0 {
-		s.heading(s.say("Departures from the method, as recorded"), 8)
-		for _, text := range d {
-			s.paragraph(text)
-		}
-	}
-	if n := s.warnings(s.in.Found, s.in.Left); len(n) > 0 {
-		s.heading(s.say("Notes of the evaluation"), 8)
-		for _, text := range n {
-			s.paragraph(text)
-		}
-	}
-}
-
-// departures lists the reasons for which doubtful readings were kept (ISO/IEC 17025:2017 7.8.2.1
-// n), each once for a run, with how many readings have it.
-func (t tongue) departures(parts []part) (list []string) {
-	for _, r := range parts {
-		var reasons []string
-		times := map[string]int{}
-		for _, c := range r.run.Departures() {
-			if times[c.Reason]++; times[c.Reason] == 1 {
-				reasons = append(reasons, c.Reason)
-			}
-		}
-		for _, reason := range reasons {
-			readings := t.say("1 reading")
-			if n := times[reason]; n > 1 {
-				readings = t.say("{} readings", count(n))
-			}
-			list = append(list, t.say("{}: {} kept with the reason “{}”.", t.word(r.when), readings, reason))
-		}
-	}
-	return list
-}
-
-// warnings lists the warnings of the findings, each text once; if there are two runs, a warning of
-// only one names it.
-func (t tongue) warnings(found, left *plant.Run) (list []string) {
-	of := func(r *plant.Run) (texts []string) {
-		if r == nil {
-			return nil
-		}
-		for _, w := range r.Finding.Warnings {
-			if w.Message != "" && !slices.Contains(texts, w.Message) {
-				texts = append(texts, w.Message)
-			}
-		}
-		return texts
-	}
-	first, second := of(found), of(left)
-	for _, text := range first {
-		if left == nil || slices.Contains(second, text) {
-			list = append(list, capital(t.sentence(text)))
-		} else {
-			list = append(list, t.say("As found: {}", t.sentence(text)))
-		}
-	}
-	for _, text := range second {
-		if !slices.Contains(first, text) {
-			list = append(list, t.say("As left: {}", t.sentence(text)))
-		}
-	}
-	return list
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/calc/numeric"
 	"gaugewright/server/plant"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -22,6 +23,9 @@ type systemFinding struct {
 			Name, Unit, Mode string
 			Run              int
 			N                int
+			Slope            *float64  `json:"rate_pa_s"`
+			Rate             *float64  `json:"rate_pa_m3_s"`    // nil where the volume is not known
+			Detection        float64   `json:"detection_limit"` // in the unit of the rate, else of the slope
 			T                []float64 `json:"t_s"`
 			P                []float64
 			Line             struct {
@@ -92,8 +96,7 @@ func (s *sheet) systemFacts(f *systemFinding) (facts []Fact, text string) {
 	if w := f.Switch; w != nil {
 		for i := range w.Contacts {
 			c := &w.Contacts[i]
-			set := s.say("set by {} at {} ± {} {}", s.word(c.Acts+" pressure"),
-				s.number(figure(&c.Nominal)), s.number(figure(&c.Tolerance)), unit)
+			set := s.say("set by {} at {}", s.word(c.Acts+" pressure"), s.about(c.Nominal, c.Tolerance, unit))
 			if c.Safe != "" {
 				set += s.say("; {} on the safe side", s.word(c.Safe))
 			}
@@ -102,13 +105,13 @@ func (s *sheet) systemFacts(f *systemFinding) (facts []Fact, text string) {
 			}
 			fact(c.Name, set)
 			if c.Apart != nil {
-				fact("", s.say("first actuation {} {}, {} from the mean of the others", s.number(figure(c.First)), unit,
-					s.number(figure(noiseless(c.Apart, c.First)))))
+				fact("", s.say("first actuation {} {}, {} {} from the mean of the others", s.number(figure(c.First)), unit,
+					s.number(figure(noiseless(c.Apart, c.First))), unit))
 			}
 		}
 	}
 	if b := f.Burst; b != nil {
-		fact(s.say("Marked burst pressure"), s.number(figure(&b.Marked)+" ± "+figure(&b.Tolerance))+" "+unit)
+		fact(s.say("Marked burst pressure"), s.about(b.Marked, b.Tolerance, unit))
 		lot := b.Lot
 		if b.LotSize > 0 {
 			lot += s.say(", {} discs", count(b.LotSize))
@@ -131,6 +134,34 @@ func (s *sheet) systemFacts(f *systemFinding) (facts []Fact, text string) {
 		text = s.say("The burst pressure is the largest recorded value, never extrapolated. ") + s.sentence(b.Sentence)
 	}
 	return facts, text
+}
+
+// undetected names the phases of a leak test whose rate lies below their detection limit, "" if none
+// does.
+func (s *sheet) undetected(f *systemFinding) string {
+	var names []string
+	for i := range f.Leak.Phases {
+		p := &f.Leak.Phases[i]
+		rate := p.Slope
+		if p.Rate != nil {
+			rate = p.Rate
+		}
+		if name := s.word(p.Name); rate != nil && math.Abs(*rate) < p.Detection && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return s.say("Below the detection limit: {}. There a leak cannot be told from none.", strings.Join(names, s.say(", ")))
+}
+
+// about writes a value with its tolerance, both with the same decimals and the tolerance with at most
+// three significant digits: (1.000 ± 0.138) bar.
+func (s *sheet) about(value, tolerance float64, unit string) string {
+	tolerance = numeric.RoundSignificant(tolerance, 3)
+	decimals := max(shortest(tolerance), min(shortest(value), 6))
+	return "(" + s.number(fixed(&value, decimals)) + " ± " + s.number(fixed(&tolerance, decimals)) + ") " + unit
 }
 
 // switchReasons are why a switch did not pass, by the calculation's short names.
@@ -174,7 +205,7 @@ func (s *sheet) systemCharts(f *systemFinding) (list []drawing) {
 				title += s.say(", run {}", count(p.Run))
 			}
 			list = append(list, s.curves(
-				s.say("{}: pressure, compensated, {}", title, p.Unit), s.say("time, s"),
+				s.say("{}: pressure, compensated, with its straight line, {}", title, p.Unit), s.say("time, s"),
 				[]curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}},
 			)...)
 		}
@@ -193,7 +224,7 @@ func (s *sheet) systemCharts(f *systemFinding) (list []drawing) {
 			}
 			reset.hollow = true
 			n := float64(len(c.Cycles))
-			list = append(list, s.curves(s.say("{}: set points (full) and reset points (hollow), {}", c.Name, unit), s.say("cycle"), []curve{set, reset,
+			list = append(list, s.curves(s.say("{}: set points (full), their limits (dashed) and reset points (hollow), {}", c.Name, unit), s.say("cycle"), []curve{set, reset,
 				{
 					x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true,
 					dashed: true,

@@ -88,7 +88,7 @@ func TestLeakSection(t *testing.T) {
 		}, captures)
 	// 120 Pa in 10 s is 12 Pa/s, more than 5 by far, at the temperature of the test.
 	wants(t, got, "As found: fail", "Test volume 0.001 m³", "pressure: start 400.00 kPa", "pressure: end 398.56 kPa", "pressure: rate 12.0 Pa/s ≤5", "pressure: leak rate 0.0120 Pa·m³/s", "1 works instruction 7",
-		"pressure: pressure, compensated, kPa", "time, s")
+		"pressure: pressure, compensated, with its straight line, kPa", "time, s")
 }
 
 // TestSwitchSection prints a switch: its contact, the statistics and the points of the cycles.
@@ -110,8 +110,8 @@ func TestSwitchSection(t *testing.T) {
 				"dead_band": doc{"low": "0.6", "high": "0.7"}, "safe": "open", "safety_function": true,
 			},
 		}}}, captures)
-	wants(t, got, "As found: pass", "high set by rising pressure at 1.5 ± 0.05 bar; open on the safe side; safety function, found once and not repeated", "high: set point, mean 1.51 bar",
-		"high: set point, maximum 1.520 bar", "high: dead band, minimum 0.690 bar 0.6 … 0.7", "high: dead band, range 0 bar", "high: dead band, standard deviation 0 bar", "high: first actuation 1.500 bar", "high: set points (full) and reset points (hollow), bar", "cycle")
+	wants(t, got, "As found: pass", "high set by rising pressure at (1.50 ± 0.05) bar; open on the safe side; safety function, found once and not repeated", "high: set point, mean 1.51 bar",
+		"high: set point, maximum 1.520 bar", "high: dead band, minimum 0.690 bar 0.6 … 0.7", "high: dead band, range 0 bar", "high: dead band, standard deviation 0 bar", "high: first actuation 1.500 bar", "high: set points (full), their limits (dashed) and reset points (hollow), bar", "cycle")
 }
 
 // TestBurstSection prints two discs of a lot: each with its identity and temperature, and that two
@@ -132,7 +132,7 @@ func TestBurstSection(t *testing.T) {
 		"low": "0", "high": "4", "unit": "bar", "mode": "gauge",
 	},
 		"particulars": doc{"marked": "1", "lot": "L-77", "lot_size": 40}}, captures)
-	wants(t, got, "As found: pass", "Marked burst pressure 1 ± 0.137895 bar", "Lot L-77, 40 discs", "Disc 1 R-101, at 21.5 °C", "disc 2, R-102 0.980 bar", "lot: mean 1 bar", "2 discs are too few",
+	wants(t, got, "As found: pass", "Marked burst pressure (1.000 ± 0.138) bar", "Lot L-77, 40 discs", "Disc 1 R-101, at 21.5 °C", "disc 2, R-102 0.980 bar", "lot: mean 1 bar", "2 discs are too few",
 		"ASME UG-127(a)(1)", "never extrapolated")
 }
 

@@ -131,7 +131,7 @@ func TestTransmitterSection(t *testing.T) {
 	wants(t, got, "Item Feed header, pressure transmitter", "Output 4 … 20 mA, linear", "Read to 0.001 mA",
 		"Applied pressures in bar, signals in mA", "Error = measured − ideal",
 		"direction applied, bar ideal, mA measured, mA error, mA % of span error, bar limit, mA U, mA verdict",
-		"Error of zero +0.003 mA (+0.019 % of span), of span +0.006 mA (+0.038 %)", "Signal read with Loop meter, serial L-7, 0 … 24 mA", "certificate C-2025-300",
+		"Error of zero +0.0030 mA (+0.019 % of span), of span +0.0060 mA (+0.038 %)", "Signal read with Loop meter, serial L-7, 0 … 24 mA", "certificate C-2025-300",
 		"12.011", "+0.0110", "+0.069", "+0.0069", "error, mA", "applied pressure, bar")
 	if strings.Contains(got, "All pressures in") || strings.Contains(got, "pressure gauge") {
 		t.Error("a transmitter is printed as a gauge")
@@ -433,8 +433,8 @@ func TestNotesNameTheirRun(t *testing.T) {
 	w.approve()
 	got := text(t, w.pdf())
 	wants(
-		t, got, "Notes of the evaluation The zero deviation is not known As found: readings are missing",
-		" As left: öl: few readings",
+		t, got, "Notes of the evaluation The zero deviation is not known. As found: Readings are missing.",
+		" As left: Öl: few readings.",
 	)
 	if strings.Count(got, "zero deviation") != 1 {
 		t.Error("a note is printed twice")
@@ -544,4 +544,40 @@ func TestPermitIsPrinted(t *testing.T) {
 	}))
 	w.approve()
 	wants(t, text(t, w.pdf()), "Permit to work PTW-2207")
+}
+
+// TestRiskOfEveryLine: a reading that passed close to its limit may be judged wrongly, beside one that
+// failed by far at the same point. Before, only the point's own risk was stated.
+func TestRiskOfEveryLine(t *testing.T) {
+	w := start(t, true, 6)
+	w.judgedAt(0, 0.00002, 2, 0)
+	raw, _ := w.runs[0].Value("finding")
+	var f map[string]any
+	if err := json.Unmarshal(raw, &f); err != nil {
+		t.Fatal(err)
+	}
+	reading := f["readings"].([]any)[3].(map[string]any)
+	for _, p := range f["points"].([]any) {
+		if p := p.(map[string]any); p["applied"] == reading["applied"] {
+			u := p["expanded"].(float64)
+			// By hand: half of U below the limit is one standard uncertainty; 15.87 % of a normal distribution is above it.
+			reading["error"], reading["verdict"] = reading["limit_high"].(float64)-u/2, "pass"
+		}
+	}
+	w.runs[0] = w.keep(w.drafter.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
+	w.approve()
+	got := text(t, w.pdf())
+	if !regexp.MustCompile(`As found: the largest probability of a wrong verdict in these results is 16 %, at [\d.]+ bar, (rising|falling)\.`).MatchString(got) {
+		t.Errorf("another risk: %s", regexp.MustCompile(`As found: the largest.{0,120}`).FindString(got))
+	}
+}
+
+// TestDegreesOfFreedomFitTheirFactor: 2.14 is Student's t for 19 degrees of freedom at 95.45 % (GUM table
+// G.2), and effective ones are rounded down to it (GUM G.4.1).
+func TestDegreesOfFreedomFitTheirFactor(t *testing.T) {
+	w := start(t, true, 6)
+	w.judgedAt(0, 0.1, 2.14, 19.8)
+	w.judgedAt(1, 0.1, 2, 0)
+	w.approve()
+	wants(t, text(t, w.pdf()), "19 degrees of freedom (k = 2.14)")
 }

@@ -1,6 +1,7 @@
 package certificates
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -66,6 +67,11 @@ func (s *sheet) uncertainty() string {
 	}
 	text := s.say("The column U gives the expanded uncertainty in the unit of the result: the standard uncertainty "+
 		"multiplied by the coverage factor k{}, for a coverage probability of {}.", factor, s.probability(s.def.coverage()))
+	if s.air() {
+		text = s.say("The column U gives the expanded uncertainty of what was applied, in the unit of the result: the standard uncertainty "+
+			"multiplied by the coverage factor k{}, for a coverage probability of {}. How well the item can be read is not in it.",
+			factor, s.probability(s.def.coverage()))
+	}
 	switch len(freedoms) {
 	case 0:
 		text += s.say(" The distribution is taken as normal.")
@@ -75,7 +81,7 @@ func (s *sheet) uncertainty() string {
 		text += s.say(" Where k is not 2 it is the quantile of Student's t: {}.", strings.Join(freedoms, "; "))
 	}
 	if stated < points {
-		text += s.say(" For the lines without a figure no uncertainty was evaluated.")
+		text += s.say(" For the lines without a U none was evaluated.")
 	}
 	text += s.say(" Values are rounded to the last digit of U, half away from zero, with more digits only where rounding would hide on which " +
 		"side of its limit a value lies. The verdicts are those of the values before rounding.")
@@ -93,13 +99,15 @@ func factorText(k *float64) string {
 	return numeric.FormatDecimals(*k, 2)
 }
 
-// freedom notes the effective degrees of freedom of a coverage factor that is not 2.
+// freedom notes the effective degrees of freedom of a coverage factor that is not 2, rounded down as
+// for the factor (GUM G.4.1).
 func (t tongue) freedom(k, dof *float64, list *[]string, note func(*[]string, string)) {
 	if k == nil || dof == nil || *dof <= 0 || factorText(k) == "2.00" {
 		return
 	}
-	text := t.say("{} degrees of freedom (k = {})", numeric.FormatDecimals(*dof, 0), t.number(factorText(k)))
-	if *dof == 1 {
+	whole := max(1, math.Floor(*dof))
+	text := t.say("{} degrees of freedom (k = {})", numeric.FormatDecimals(whole, 0), t.number(factorText(k)))
+	if whole == 1 {
 		text = t.say("1 degree of freedom (k = {})", t.number(factorText(k)))
 	}
 	note(list, text)

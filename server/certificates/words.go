@@ -33,34 +33,6 @@ func (t tongue) percent(p float64) string {
 	return t.number(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64)) + " %"
 }
 
-// risk states, for each run by name, the risks that the calculation found for the rule.
-func (in *Input) risk() string {
-	unit, t := in.Visit.Item.Range.Unit, in.tongue()
-	said := func(when string, f *plant.Finding) string {
-		text := ""
-		if r := f.Gauge.Decision.RiskAtLimit; r != nil {
-			text = t.say("{}: of an error only just accepted the probability that it lies outside the limit "+
-				"all the same is {}.", when, t.percent(*r))
-		}
-		worst, at := -1.0, ""
-		for _, p := range f.Points {
-			if p.Risk != nil && *p.Risk > worst {
-				worst, at = *p.Risk, plainPoint(p.Point)
-			}
-		}
-		if worst >= 0 {
-			text = joined(" ", text, t.say("{}: the largest probability of a wrong verdict in these results is {}, at {} {}.",
-				when, t.percent(worst), t.number(minusText(at)), unit))
-		}
-		return text
-	}
-	text := ""
-	for _, p := range in.parts() {
-		text = joined(" ", text, said(t.word(p.when), p.run.Finding))
-	}
-	return text
-}
-
 func (t tongue) rangeText(r plant.Range) string {
 	s := t.typed(r.Low) + " … " + t.typed(r.High) + " " + r.Unit
 	if r.Mode != "" && units.HasMode(r.Unit) {
@@ -172,14 +144,15 @@ func (t tongue) conditions(s *plant.Surroundings) string {
 	return strings.Join(parts, ", ")
 }
 
-// traceability says what the standard's values are traceable to, or that nothing is recorded; by is
+// traceability says what the values of a standard, a barometer or a meter are traceable to, or that
+// nothing is recorded; it is the beginning of the sentence, "The standard was calibrated", and by is
 // the laboratory that calibrated it, or "".
-func (t tongue) traceability(s *plant.StandardUsed, by, started string) string {
+func (t tongue) traceability(it string, s *plant.StandardUsed, by, started string) string {
 	p := s.Snapshot
 	if p.CertificateNo == "" {
 		return t.say("No certificate of the standard is recorded with this visit; traceability is not claimed.")
 	}
-	text := t.say("The standard was calibrated")
+	text := t.word(it)
 	if p.Calibrated != "" {
 		text += t.say(" on {}", t.dayOnly(p.Calibrated))
 	}

@@ -58,12 +58,12 @@ var clauses = []clause{
 	{"7.8.3.1 b", "conformity", "conformity", "test",
 		`Conformity (As found|As left): (pass|fail|undecided|conditional \w+)`},
 	{"7.8.3.1 c", "the measurement uncertainty in the unit of the result", "results, measurement uncertainty",
-		"test", `Measurement uncertainty (The column U gives the expanded uncertainty in the unit of the result|` +
+		"test", `Measurement uncertainty (The column U gives the expanded uncertainty (of what was applied, )?in the unit of the result|` +
 			`No measurement uncertainty was evaluated)`},
 	{"7.8.3.1 d, 7.8.4.1 f", "opinions and interpretations", "none: the laboratory gives none; remarks " +
 		"have a heading of their own", "remarks", `Remarks \S+`},
 	{"7.8.4.1 a", "the measurement uncertainty in the unit of the result", "results, measurement uncertainty",
-		"uncertain", `The column U gives the expanded uncertainty in the unit of the result`},
+		"uncertain", `The column U gives the expanded uncertainty (of what was applied, )?in the unit of the result`},
 	{"7.8.4.1 b", "conditions of the calibration", "facts", "calibration", ` Conditions \S+ °C`},
 	{"7.8.4.1 c", "how the results are traceable", "facts", "all",
 		` Traceability (The standard was calibrated on .+, certificate \S+; the chain|No certificate)`},

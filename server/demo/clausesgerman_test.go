@@ -35,8 +35,8 @@ var inGerman = map[[2]string]string{
 	}: ` Ausstellungsdatum \d+\. \S+ 20\d\d `,
 	{
 		"7.8.2.1 k", "the sampling, where the laboratory did it",
-	}: `Die Scheiben wurden geprüft, wie sie eingegangen sind; wie sie ihrem Los entnommen ` +
-		`wurden`,
+	}: `Die Scheiben wurden im angelieferten Zustand geprüft; für die Probenahme aus dem ` +
+		`Los war nicht das Labor verantwortlich`,
 	{
 		"7.8.2.1 l", "that the results relate to the item alone",
 	}: `Die Ergebnisse gelten nur für den oben genannten Gegenstand`,
@@ -52,24 +52,24 @@ var inGerman = map[[2]string]string{
 	}: ` Freigegeben von \S+ \S+, zeichnungsberechtigt, \d+\. `,
 	{
 		"7.8.2.2", "what the customer stated, and that the laboratory does not answer for it",
-	}: `Bezeichnung, Messstelle und Ort des Gegenstands stehen hier nach den Angaben des ` +
-		`Kunden.* steht dafür nicht ein`,
+	}: `Bezeichnung, Messstelle und Ort des Gegenstands sind Angaben des ` +
+		`Kunden.* ist dafür nicht verantwortlich`,
 	{
 		"7.8.3.1 a", "conditions of the test",
 	}: ` Umgebungsbedingungen \S+ °C`,
 	{
 		"7.8.3.1 b", "conformity",
-	}: `Konformität (Vorgefunden|Hinterlassen): ((nicht |bedingt )*bestanden|nicht entschieden)`,
+	}: `Konformität (Eingangszustand|Ausgangszustand): ((nicht |bedingt )*bestanden|nicht entschieden)`,
 	{
 		"7.8.3.1 c", "the measurement uncertainty in the unit of the result",
-	}: `Messunsicherheit (Die Spalte U gibt die erweiterte Messunsicherheit in der Einheit des ` +
+	}: `Messunsicherheit (Die Spalte U gibt die erweiterte Messunsicherheit( des anliegenden Werts)? in der Einheit des ` +
 		`Ergebnisses an|Für diese Ergebnisse wurde keine Messunsicherheit ausgewertet)`,
 	{
 		"7.8.3.1 d, 7.8.4.1 f", "opinions and interpretations",
 	}: `Bemerkungen \S+`,
 	{
 		"7.8.4.1 a", "the measurement uncertainty in the unit of the result",
-	}: `Die Spalte U gibt die erweiterte Messunsicherheit in der Einheit des Ergebnisses an`,
+	}: `Die Spalte U gibt die erweiterte Messunsicherheit( des anliegenden Werts)? in der Einheit des Ergebnisses an`,
 	{
 		"7.8.4.1 b", "conditions of the calibration",
 	}: ` Umgebungsbedingungen \S+ °C`,
@@ -79,10 +79,10 @@ var inGerman = map[[2]string]string{
 		`Prüfung ist kein)`,
 	{
 		"7.8.4.1 d", "results before and after an adjustment",
-	}: `Ergebnisse im vorgefundenen Zustand .*Ergebnisse im hinterlassenen Zustand, nach der Justierung `,
+	}: `Ergebnisse im Eingangszustand .*Ergebnisse im Ausgangszustand, nach der Justierung `,
 	{
 		"7.8.4.1 e", "conformity",
-	}: `Konformität .*(Vorgefunden|Hinterlassen): ((nicht |bedingt )*bestanden|nicht ` +
+	}: `Konformität .*(Eingangszustand|Ausgangszustand): ((nicht |bedingt )*bestanden|nicht ` +
 		`entschieden)`,
 	{
 		"7.8.4.3", "no interval of recalibration",
@@ -92,7 +92,7 @@ var inGerman = map[[2]string]string{
 	}: `Entscheidungsregel\. (Einfache|Schutzband|Bestanden|Eine Rate)`,
 	{
 		"7.8.6.1", "the risk of each run by its name",
-	}: `(Vorgefunden|Hinterlassen): die größte Wahrscheinlichkeit eines falschen Urteils in ` +
+	}: `(Eingangszustand|Ausgangszustand): die größte Wahrscheinlichkeit eines falschen Urteils in ` +
 		`diesen Ergebnissen beträgt`,
 	{
 		"7.8.6.2 a", "to which results the verdict applies",
@@ -105,15 +105,15 @@ var inGerman = map[[2]string]string{
 	}: `Entscheidungsregel\. \S+`,
 	{
 		"7.8.8", "an amendment: what it replaces, why, what is different",
-	}: ` Berichtigung Dieser (Kalibrierschein|Prüfbericht) ersetzt Nr\. 1999-1, .*Grund Tag ` +
-		`mistyped Was sich ändert The tag was PI-1 `,
+	}: ` Berichtigung Ersetzt den (Kalibrierschein|Prüfbericht) Nr\. 1999-1, .*Grund Tag ` +
+		`mistyped Änderungen The tag was PI-1 `,
 	{
 		"P14 5.2", "y and U with its unit, k and the coverage probability",
 	}: `multipliziert mit dem Erweiterungsfaktor k .*für eine Überdeckungswahrscheinlichkeit ` +
 		`von (etwa )?\d+`,
 	{
 		"P14 5.3", "U with two digits at most, the result rounded to it",
-	}: `Werte sind auf die letzte Stelle von U gerundet, kaufmännisch`,
+	}: `Werte sind kaufmännisch auf die letzte Stelle von U gerundet`,
 	{
 		"P14 5.4", "contributions during the work, of the item too, none of the time after",
 	}: `die Beiträge des Normals, seines Einsatzes und des Gegenstands während der Arbeit.* ` +

@@ -64,7 +64,8 @@ type maker struct {
 	real           bool          // the calculations are those of this build
 	hangar         hangar
 	rack           rack
-	extra          []plant.Stop // of other kinds of work, for the first technician's round
+	noted          map[string]bool // certificates of standards that are in their records
+	extra          []plant.Stop    // of other kinds of work, for the first technician's round
 }
 
 // Seed invents a plant with its past and writes it into an empty store.
@@ -123,7 +124,7 @@ func invent(o Options) (*maker, error) {
 	if o.Years == 0 {
 		o.Years = 5
 	}
-	m := &maker{Options: o, plans: map[string]json.RawMessage{}}
+	m := &maker{Options: o, plans: map[string]json.RawMessage{}, noted: map[string]bool{}}
 	day := o.Today.Format(time.DateOnly)
 	m.ids = rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s", o.Seed, day)))
 	m.draftIDs = rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s drafts", o.Seed, day)))

@@ -107,6 +107,9 @@ func tablesOf(boxes []box, on sheetOf) (list []printedTable) {
 func rowOf(heads, line []cell) (row printedRow, ok bool) {
 	for i, c := range line {
 		column := slices.IndexFunc(heads, func(h cell) bool { return c.x0 < h.x1 && c.x1 > h.x0 })
+		if column < 0 { // a figure that stands left of a short head, for another in its column has a long tail
+			column = slices.IndexFunc(heads, func(h cell) bool { return c.x1 < h.x1 })
+		}
 		if i == 0 && len(heads) > corrected {
 			column = 0 // a name may reach below the next head
 		}

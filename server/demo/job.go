@@ -3,6 +3,7 @@ package demo
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 	"time"
 
 	"gaugewright/server/plant"
@@ -28,6 +29,33 @@ type beside struct {
 	reach doc
 }
 
+// certified returns when a standard was last calibrated before a visit, a year or years before its
+// present calibration, and notes that certificate in its record once.
+func (m *maker) certified(standard merge.State, certificate int, at time.Time) (time.Time, error) {
+	now, _ := standard.Value("calibrated")
+	calibrated, err := time.Parse(`"`+time.DateOnly+`"`, string(now))
+	if err != nil {
+		return time.Time{}, err
+	}
+	for calibrated.After(at) {
+		calibrated = calibrated.AddDate(-1, 0, 0)
+	}
+	number := certificateOf(certificate, calibrated)
+	for _, f := range standard.Fields {
+		if strings.HasPrefix(f.Name, "certificate.") && strings.Contains(string(f.Heads[0].Value), number) {
+			return calibrated, nil // with its points
+		}
+	}
+	if m.noted[standard.ID+number] {
+		return calibrated, nil
+	}
+	m.noted[standard.ID+number] = true
+	_, err = m.keep(m.administrator(), standard, calibrated.AddDate(0, 0, 3), plant.Set{Field: "certificate." + m.id(), Value: doc{
+		"number": number, "calibrated": calibrated.Format(time.DateOnly), "due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "by": laboratory,
+	}})
+	return calibrated, err
+}
+
 // visitOf makes one visit with one run, signed and approved.
 func (m *maker) visitOf(j job, at time.Time) error {
 	person := m.result.People[0]
@@ -35,7 +63,10 @@ func (m *maker) visitOf(j job, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	calibrated := at.AddDate(0, -5, 0)
+	calibrated, err := m.certified(j.standard, j.certificate, at)
+	if err != nil {
+		return err
+	}
 	set := []plant.Set{
 		{Field: "instrument", Value: j.instrument.ID}, {Field: "method", Value: j.method}, {Field: "item", Value: j.item},
 		{Field: "standard", Value: doc{"id": j.standard.ID, "range": j.reach, "snapshot": doc{"range": j.reach, "name": std.Name, "serial": std.Serial, "manufacturer": std.Manufacturer, "model": std.Model,
@@ -53,6 +84,10 @@ func (m *maker) visitOf(j job, at time.Time) error {
 	}
 	for i, x := range j.beside {
 		read, err := plant.ReadStandard(x.state)
+		if err != nil {
+			return err
+		}
+		calibrated, err := m.certified(x.state, j.certificate+1+i, at)
 		if err != nil {
 			return err
 		}

@@ -147,7 +147,7 @@ const laboratory = "Kallerup pressure laboratory"
 
 // certificateOf returns the number of the certificate for a standard's calibration.
 func certificateOf(i int, calibrated time.Time) string {
-	return fmt.Sprintf("KL-%d-%03d", calibrated.Year(), 117+23*i)
+	return fmt.Sprintf("KL-%d-%03d%02d", calibrated.Year(), calibrated.YearDay(), 11+3*i%89)
 }
 
 // standardFor picks the smallest range that covers the gauge's, of a standard that is not overdue,

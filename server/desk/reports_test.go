@@ -356,7 +356,7 @@ func TestReportsInGerman(t *testing.T) {
 	}
 	said := words(&letters)
 	for _, want := range []string{
-		"Sehr geehrte Damen und Herren", "bis zum 1. Oktober 2026", "Bitte nehmen Sie es jetzt außer Gebrauch", "vorgefunden",
+		"Sehr geehrte Damen und Herren", "bis zum 1. Oktober 2026", "Bitte nehmen Sie es jetzt außer Gebrauch", "Eingangszustand",
 	} {
 		if !strings.Contains(said, want) {
 			t.Errorf("%q is not in\n%s", want, said)
@@ -384,7 +384,7 @@ func TestReportsInGerman(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	filled := regexp.MustCompile("^(Die Anlage am|Nicht bestanden und offen, oder|Am längsten überfällig|Prüfung vom|Durchgang|" +
+	filled := regexp.MustCompile("^(Die Anlage am|Nicht bestanden und offen, oder|Am längsten überfällig|Prüfung vom|Durchgang:|" +
 		"Ein Normal war außerhalb:|Eingelesen:) ")
 	for _, r := range []report.Report{month.Report, of, dossier, doubt} {
 		for _, part := range r.Parts {
@@ -413,13 +413,13 @@ func TestReportsInGerman(t *testing.T) {
 		says []string
 	}{
 		"dossier-de": {drawn(t, "dossier-de", dossier, files...), []string{
-			"Akte von " + one.Tag, "Das Gerät, wie es geführt wird", "Sein Leben in Kürze", "Ein Normal war außerhalb: ", "Entscheidung zurückgerufen",
-			"Prüfung vom ", "Durchgang vorgefunden", "Urteil bestanden", "Art Manometer", " psi, Überdruck", "12 Monate", "Verfahren ",
+			"Akte von " + one.Tag, "Das Gerät, wie es geführt wird", "Lebenslauf in Kürze", "Ein Normal war außerhalb: ", "Entscheidung zurückgerufen",
+			"Prüfung vom ", "Durchgang: Eingangszustand", "Urteil bestanden", "Art Manometer", " psi, Überdruck", "12 Monate", "Verfahren ",
 			"Wer seinen Eintrag geändert hat", "An diese Datei angehängt", "Seite 1 von ", "Zuständig, bis", "anliegend Abweichung Grenze U Urteil",
 		}},
 		"lookback-de": {drawn(t, "lookback-de", doubt), []string{
 			"Ein Normal war außerhalb: ", "Zweifelhaft seit", "Neu beurteilte Ergebnisse", "Entscheidungen", "zurückgerufen", "nicht entschieden",
-			"vorgefunden", "bestanden", "1. Januar 2020",
+			"Eingangszustand", "bestanden", "1. Januar 2020",
 		}},
 	} {
 		said := readBack(t, paper.pdf)

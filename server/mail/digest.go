@@ -35,7 +35,7 @@ var languages = map[string]texts{
 	},
 	"de": {
 		digest: "Geräte am %s", waiting: "Prüfungen zur Freigabe: %d",
-		failed: "Seit gestern vorgefunden nicht bestanden: %d", returned: "An Sie zurückgegeben: %d",
+		failed: "Seit gestern im Eingangszustand nicht bestanden: %d", returned: "An Sie zurückgegeben: %d",
 		rounds: "Ihre Rundgänge heute: %d", overdue: "Überfällig: %d", due: "Fällig in 14 Tagen: %d",
 		standards: "Zu kalibrierende Normale: %d", more: "  und %d weitere",
 		atOnce:     "Sicherheitsfunktion hat die Prüfung nicht bestanden: %s",

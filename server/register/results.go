@@ -34,11 +34,11 @@ var resultFields = []field{
 		"applied", "nominal", "reference", "prüfpunkt", "sollwert", "soll", "point de mesure", "punto", "consigne",
 	}},
 	{"found", "error as found, in the range's unit", []string{
-		"as found", "error", "as found error", "error as found", "abweichung", "abweichung vorher", "vorgefunden",
+		"as found", "error", "as found error", "error as found", "abweichung", "abweichung vorher", "vorgefunden", "eingangszustand",
 		"erreur", "erreur avant", "error antes", "desviación",
 	}},
 	{"left", "error as left", []string{
-		"as left", "as left error", "error as left", "abweichung nachher", "hinterlassen", "erreur après",
+		"as left", "as left error", "error as left", "abweichung nachher", "hinterlassen", "ausgangszustand", "erreur après",
 		"error después",
 	}},
 	{"limit", "largest error that was allowed, in the range's unit", []string{

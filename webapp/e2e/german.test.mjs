@@ -154,7 +154,7 @@ async function prepare(kind, at = async () => {}) {
   await page.getByLabel("Relative Feuchte").fill("45");
   await at("surroundings");
   await press("Weiter");
-  const start = page.getByRole("button", { name: "Beginnen: Vorgefunden" });
+  const start = page.getByRole("button", { name: "Beginnen: Eingangszustand" });
   await start.waitFor();
   await at("before as found");
   await start.click();
@@ -271,7 +271,7 @@ test("a gauge is tested in German from the round to the signature, without a net
   );
   await german("all typed");
   await press("Durchgang abschließen");
-  await page.getByRole("heading", { name: "Vorgefunden: Ergebnis" }).waitFor();
+  await page.getByRole("heading", { name: "Eingangszustand: Ergebnis" }).waitFor();
   await seen("result");
   await page.getByLabel("In Betrieb belassen").check();
   await german("what now");
@@ -308,7 +308,7 @@ for (const kind of Object.keys(typed))
     await prepare(kind, (where) => german(`${kind}: ${where}`));
     await run(kind, typed[kind], (where) => german(where));
     await press("Durchgang abschließen");
-    await page.getByRole("heading", { name: "Vorgefunden: Ergebnis" }).waitFor();
+    await page.getByRole("heading", { name: "Eingangszustand: Ergebnis" }).waitFor();
     await german(`${kind}: result`);
     await sound(page, `${kind}: result`);
     await snap(page, `german-${kind}-result`);

@@ -292,7 +292,7 @@ test("the calculations' sentences are shown in German with their values, people'
     ["disc 3: no burst up to the end limit", "Scheibe 3: kein Bersten bis zur Endgrenze"],
     [
       "this is finer than it can be read: the smallest step is 0.01 bar",
-      "das ist feiner, als sich ablesen lässt: die kleinste Stufe ist 0,01 bar",
+      "das ist feiner, als sich ablesen lässt: der kleinste Schritt ist 0,01 bar",
     ],
     ["Vapour space: detection limit", "Vapour space: Nachweisgrenze"],
     ["Slowly, until K1 resets, and stop.", "Langsam, bis K1 zurückschaltet, und anhalten."],

@@ -10,7 +10,7 @@ const said: Record<string, string> = {
 export const after: typeof afterWords = {
   result: "Ergebnis",
   adjusted: "Wurde das Gerät justiert?",
-  yes: "Ja: neuer Durchgang, hinterlassen",
+  yes: "Ja: neuer Durchgang im Ausgangszustand",
   no: "Nein",
   adjustNote: "Was justiert wurde",
   adjustNeeded: "Was justiert wurde: ein paar Worte schreiben.",
@@ -20,12 +20,12 @@ export const after: typeof afterWords = {
   way: "Was damit geschieht",
   choose: "Was damit geschieht: eines wählen.",
   ways: {
-    adjust: "Jetzt justieren und neu prüfen, hinterlassen",
+    adjust: "Jetzt justieren und im Ausgangszustand neu prüfen",
     replaced: "Ersetzt: ein anderes ist eingebaut",
     left_in_service: "In Betrieb belassen",
     taken_out: "Außer Betrieb nehmen und kennzeichnen",
   },
-  again: "Noch einmal justieren und neu prüfen, hinterlassen",
+  again: "Noch einmal justieren und im Ausgangszustand neu prüfen",
   serial: "Seriennummer des neuen",
   serialNeeded: "Seriennummer des neuen: vom Typenschild ablesen.",
   by: "Wer das entschieden hat",
@@ -87,7 +87,7 @@ export const after: typeof afterWords = {
   since: {
     title: "Prüfung nach einem Versagen",
     said: (date: string) =>
-      `Diese Sicherheitsfunktion hat am ${date} nicht bestanden. Jenes Ergebnis steht als vorgefunden. Diese Prüfung ist „hinterlassen“.`,
+      `Diese Sicherheitsfunktion hat am ${date} nicht bestanden. Jenes Ergebnis gilt als Eingangszustand. Diese Prüfung erfasst den Ausgangszustand.`,
     done: "Was seitdem daran gemacht wurde",
     needed: "Was seitdem daran gemacht wurde: ein paar Worte schreiben.",
   },

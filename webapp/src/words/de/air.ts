@@ -52,14 +52,14 @@ export const air: typeof airWords = {
   neverPitot: (p: string, k: string) => `Pitot allein zum Platz geöffnet: der Fahrtmesser bekäme ${p}, wie bei ${k}.`,
   neverPitotBelow: "Pitot allein zum Platz geöffnet: Pitot läge unter Statik.",
   defer:
-    "Das Wartungshandbuch des Luftfahrzeugs und die verantwortliche berechtigte Person entscheiden; diese Karte ersetzt keines von beiden. Jede Grenze am gültigen Text ihrer Vorschrift prüfen.",
+    "Das Wartungshandbuch des Luftfahrzeugs und die verantwortliche berechtigte Person entscheiden; diese Karte ersetzt keines von beiden. Jede Grenze mit der geltenden Fassung ihrer Vorschrift vergleichen.",
   noFigures: "Die Zahlen ließen sich nicht berechnen. Nach dem Wartungshandbuch vorgehen.",
   working: "Die Zahlen werden berechnet \u2026",
   error: (e: string) => `Abweichung ${e}`,
   tests: {
     scale: "Abweichung über die Skale",
     hysteresis: "Abwärts minus aufwärts",
-    friction: "Änderung beim Rütteln",
+    friction: "Reibung (Änderung bei Vibration)",
     correspondence: "Gemeldet minus angezeigt",
     rate: "Abweichung der Steiggeschwindigkeit",
     rvsm: "In den Höhen verringerter Vertikalstaffelung",

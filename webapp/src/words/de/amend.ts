@@ -8,7 +8,7 @@ export const amend: typeof amendWords = {
   replacedBy: (number: string) => `Ersetzt durch Kalibrierschein ${number}: nicht mehr gültig.`,
   replaces: (number: string) => `Ersetzt Kalibrierschein ${number}.`,
   why: (reason: string) => `Grund: ${reason}`,
-  different: (what: string) => `Was anders ist: ${what}`,
+  different: (what: string) => `Änderungen: ${what}`,
   amending:
     "Diese Prüfung wird berichtigt. Ein neuer Kalibrierschein tritt an die Stelle dieses; sich bis dahin nicht auf ihn verlassen.",
   anew: "Diese Prüfung wurde berichtigt und neu freigegeben. Ein neuer Kalibrierschein ist noch nicht ausgestellt.",

@@ -88,7 +88,7 @@ export const bringIn: typeof bringInWords = {
     high: "Oberes Ende",
     unit: "Einheit",
     mode: "Überdruck oder absolut",
-    resolution: "Ablesbar auf",
+    resolution: "Ablesbarkeit",
     overload: "Überlastgrenze",
     class: "Klasse (EN 837)",
     grade: "Klasse (ASME B40.100)",

@@ -5,7 +5,7 @@ const number = (x: number) => x.toLocaleString("de");
 /** The texts of bringing in results of the past, in German. */
 export const bringResults: typeof bringResultsWords = {
   title: "Ergebnisse von früher einlesen",
-  hint: "Eine Tabelle, als CSV gespeichert, mit einer Zeile für jeden Prüfpunkt: Messstelle oder Seriennummer, Datum, Punkt, Abweichung vor der Justierung, und wo bekannt Abweichung danach, Grenze, Urteil, Nummer des Kalibrierscheins, Labor, Name seiner Datei. Zeilen eines Geräts und Tages sind eine Prüfung. Sie sind als eingelesen gekennzeichnet und sehen nie aus wie hier geprüft.",
+  hint: "Eine Tabelle, als CSV gespeichert, mit einer Zeile für jeden Prüfpunkt: Messstelle oder Seriennummer, Datum, Punkt, Abweichung vor der Justierung (Eingangszustand), und wo bekannt Abweichung danach (Ausgangszustand), Grenze, Urteil, Nummer des Kalibrierscheins, Labor, Name seiner Datei. Zeilen eines Geräts und Tages sind eine Prüfung. Sie sind als eingelesen gekennzeichnet und sehen nie aus wie hier geprüft.",
   file: "Tabelle wählen",
   other: "Andere Tabelle wählen",
   papers: "Die genannten Kalibrierscheine wählen",
@@ -23,7 +23,7 @@ export const bringResults: typeof bringResultsWords = {
     points === 0 ? "neu, nur das Urteil" : points === 1 ? "neu, 1 Punkt" : `neu, ${points} Punkte`,
   same: "ist schon da",
   inLine: (line: number, says: string) => `Zeile ${line}: ${says}`,
-  left: "nach der Justierung",
+  left: "Ausgangszustand",
   go: (n: number) => `${number(n)} einlesen`,
   nothing: "Es gibt nichts einzulesen",
   done: (n: number) => `${number(n)} Ergebnisse von früher wurden eingelesen.`,

@@ -9,20 +9,20 @@ export const desk: typeof deskWords = {
     noneSo: "Nichts wartet, das der Filter hat.",
     count: (n: number, away: number, found: number | undefined) =>
       [
-        n === 1 ? "1 Besuch wartet auf Sie" : `${n} Besuche warten auf Sie`,
+        n === 1 ? "1 Prüfung wartet auf Sie" : `${n} Prüfungen warten auf Sie`,
         away === 0 ? "" : `bei ihren Technikern: ${away}`,
         found === undefined ? "" : `gezeigt: ${found}`,
       ]
         .filter(Boolean)
         .join(", "),
     more: (n: number) => `${n} weitere; sie erscheinen, sobald diese erledigt sind.`,
-    day: "Besuche des Tages",
+    day: "Prüfungen des Tages",
     all: "alle",
     state: "Stand",
     person: "Person",
     area: "Bereich",
-    found: "Vorgefunden",
-    left: "Hinterlassen",
+    found: "Eingangszustand",
+    left: "Ausgangszustand",
     sort: "Reihenfolge",
     sorts: {
       need: "was es am nötigsten hat",
@@ -38,7 +38,7 @@ export const desk: typeof deskWords = {
     back: "Zurück zur Liste",
     next: (tag: string) => `Weiter: ${tag}`,
     andNext: "Freigeben und weiter",
-    last: "Das war der letzte der Liste.",
+    last: "Das war die letzte der Liste.",
   },
   pair: {
     title: "Vier Augen",
@@ -50,7 +50,7 @@ export const desk: typeof deskWords = {
   },
   effect: {
     label: "Was der Fehler für den Gebrauch seit dem letzten Bestehen bedeutet",
-    hint: "Nötig, weil das Gerät außerhalb seiner Grenzen vorgefunden wurde. Es steht in der Freigabe, in der Akte und im Monatsbericht.",
+    hint: "Nötig, weil das Gerät im Eingangszustand außerhalb seiner Grenzen lag. Es steht in der Freigabe, in der Akte und im Monatsbericht.",
     needed: "Was der Fehler bedeutet: schreiben Sie ein paar Worte.",
     said: "Was der Fehler bedeutet",
   },
@@ -162,7 +162,7 @@ export const desk: typeof deskWords = {
       closed: "erledigt",
       ended: "abgebrochen",
     },
-    progress: (done: number, of: number) => `${done} von ${of} Besuchen neu beurteilt`,
+    progress: (done: number, of: number) => `${done} von ${of} Prüfungen neu beurteilt`,
     again: "Neu beurteilen",
     counts: (runs: number, changed: number, suspect: number, faults: number) =>
       `${runs} Ergebnisse neu beurteilt: ${changed} mit anderem Urteil, ${suspect} dort aufgenommen, wo es falsch war, ${faults}, die nicht zu rechnen sind.`,
@@ -199,7 +199,7 @@ export const desk: typeof deskWords = {
     letters: "Briefe an die Betroffenen (PDF)",
     nobody: "Niemand ist zu benachrichtigen: entscheiden Sie zuerst über Mitteilung, Rückruf oder neue Kalibrierung.",
     undecidedFirst: "Entscheiden Sie zuerst, was für jedes davon folgt.",
-    unread: "Besuche, die nicht lesbar sind",
+    unread: "Prüfungen, die nicht lesbar sind",
     notCalculated: "nicht zu rechnen",
   },
   state: {
@@ -207,7 +207,7 @@ export const desk: typeof deskWords = {
     pdf: "Als PDF",
     month: "Monat",
     monthly: "Monatsbericht",
-    csv: "Seine Besuche (CSV)",
+    csv: "Seine Prüfungen (CSV)",
     xlsx: "Tabelle (XLSX)",
     counts: {
       overdue: "überfällig",
@@ -243,7 +243,7 @@ export const desk: typeof deskWords = {
   },
   people: {
     title: "Befugnisse",
-    hint: "Wer welche Art von Arbeit machen, prüfen und mit Schein ausstellen darf, bis wann, mit dem Nachweis (ISO/IEC 17025, 6.2). Sobald ein Eintrag da ist, fällt ein Besuch von jemandem ohne Befugnis bei der Prüfung auf; abgelehnt wird nichts.",
+    hint: "Wer welche Art von Arbeit machen, prüfen und mit Schein ausstellen darf, bis wann, mit dem Nachweis (ISO/IEC 17025, 6.2). Sobald ein Eintrag da ist, fällt eine Prüfung von jemandem ohne Befugnis bei der Durchsicht auf; abgelehnt wird nichts.",
     person: "Person",
     kind: "Art der Arbeit",
     every: "jede Art",

@@ -12,7 +12,7 @@ export const history: typeof historyWords = {
   } as Record<string, string>,
   reading: (done: number, of: number) =>
     `Die Ergebnisse der Jahre werden gelesen: ${done.toLocaleString()} von ${of.toLocaleString()} Geräten.`,
-  unread: (n: number) => `${n} Besuche sind nicht lesbar und zählen nicht mit.`,
+  unread: (n: number) => `${n} Prüfungen sind nicht lesbar und zählen nicht mit.`,
   period: "Prüfungen",
   periods: { "": "aller Jahre", 1: "des letzten Jahres", 3: "der letzten 3 Jahre", 5: "der letzten 5 Jahre" } as Record<
     string,
@@ -29,7 +29,7 @@ export const history: typeof historyWords = {
   show: "Zeigen",
   counted: (what: string, n: number) => `${what} (${n.toLocaleString()})`,
   columns: {
-    tag: "Kennzeichen",
+    tag: "Messstelle",
     area: "Bereich",
     interval: "Prüfabstand",
     due: "Fällig",
@@ -37,7 +37,7 @@ export const history: typeof historyWords = {
     advice: "Rat",
     after: "Danach",
     why: "Warum",
-    found: "Außerhalb vorgefunden",
+    found: "Außerhalb festgestellt",
     model: "Art, Hersteller, Modell",
     members: "Geräte",
     results: "Ergebnisse",
@@ -46,8 +46,8 @@ export const history: typeof historyWords = {
     share: "Anteil",
     between: "95 % zwischen",
     date: "Datum",
-    result: "Vorgefunden",
-    left: "Hinterlassen",
+    result: "Eingangszustand",
+    left: "Ausgangszustand",
     limit: "Von der Fehlergrenze",
     person: "Von",
     method: "Verfahren",
@@ -65,10 +65,10 @@ export const history: typeof historyWords = {
       decided: "seit der letzten Prüfung entschieden",
     })[action] ?? action,
   reasons: {
-    outside: "Die zuletzt vorgefundene Abweichung lag außerhalb der Fehlergrenze.",
+    outside: "Die zuletzt festgestellte Abweichung lag außerhalb der Fehlergrenze.",
     bound: "Mehr als 5 % liegen außerhalb, bevor ein Prüfabstand endet.",
     now: "Nach einer Justierung passt der Prüfabstand, so wie es jetzt ist, nicht.",
-    close: "Die zuletzt vorgefundene Abweichung lag über 80 % der Fehlergrenze.",
+    close: "Die zuletzt festgestellte Abweichung lag über 80 % der Fehlergrenze.",
     room: "Er ist kurz genug, und anderthalbmal so lang wäre er es nicht.",
     alone: "Die Vorhersage trägt einen längeren; von Geräten wie diesem gibt es zu wenige Ergebnisse.",
     borne: "Die Vorhersage und die Ergebnisse von Geräten wie diesem tragen ihn.",
@@ -115,7 +115,7 @@ export const history: typeof historyWords = {
   noForecast: "Kein Punkt hat genug Ergebnisse für eine Vorhersage.",
   noAdvice: "Es hat keinen Prüfabstand oder ist außer Betrieb.",
   chart: (point: string) =>
-    `Abweichungen bei ${point}: vorgefunden über die Jahre, und was zu erwarten ist mit seinem 95-%-Band`,
+    `Abweichungen bei ${point}: Eingangszustand über die Jahre, und was zu erwarten ist mit seinem 95-%-Band`,
   chanceOn: (date: string, p: string) => `Am ${date} liegt es mit einer Wahrscheinlichkeit von ${p} außerhalb`,
   chanceBy: {
     forecast: "nach der Vorhersage seiner Drift",

@@ -25,7 +25,7 @@ export const kinds: typeof kindsWords = {
   title: (kind: string) => `Ein Verfahren: ${kind}`,
   usual: "Was hier schon steht, ist übliche Praxis und keine Vorschrift. Jeden Wert ansehen.",
   remembered:
-    "Bleibt eine Grenze leer, gilt die der Vorschrift, wie dieses Programm sie in Erinnerung hat, und jeder Befund sagt es: mit dem gültigen Text der Vorschrift vergleichen. Eine hier eingetippte Grenze gilt als eigene, mit der Quelle unten.",
+    "Bleibt eine Grenze leer, gilt die der Vorschrift, wie dieses Programm sie in Erinnerung hat, und jeder Befund sagt es: mit der geltenden Fassung der Vorschrift vergleichen. Eine hier eingetippte Grenze gilt als eigene, mit der Quelle unten.",
   tried: (tag: string) => `Ausprobiert an ${tag}`,
   triedOn: "Ausprobiert an einem Gerät wie",
   low: "Unteres Ende",

@@ -75,7 +75,7 @@ export const machines: typeof machinesWords = {
       "visit.approved": "eine Prüfung wurde freigegeben",
       "visit.returned": "eine Prüfung wurde zurückgegeben",
       "visit.reopened": "eine freigegebene Prüfung wurde wieder geöffnet",
-      "instrument.failed": "ein Gerät hat vorgefunden nicht bestanden",
+      "instrument.failed": "ein Gerät hat im Eingangszustand nicht bestanden",
       "certificate.issued": "eine Bescheinigung wurde ausgestellt",
       "order.done": "ein Arbeitsauftrag ist an einem Gerät erledigt",
       "instrument.due_soon": "ein Gerät wird in zwei Wochen fällig",

@@ -34,9 +34,9 @@ export const manifold: typeof manifoldWords = {
   place: (n: number, all: number) => `Manometer ${n} von ${all} an diesem Verteiler`,
   read: (n: number, all: number) => `${n} von ${all}`,
   all: (n: number) => (n === 1 ? "1 Manometer" : `Alle ${n} Manometer`),
-  begin: (n: number) => `Vorgefunden beginnen: alle ${n}`,
+  begin: (n: number) => `Beginnen: Eingangszustand, alle ${n}`,
   beginHint:
-    "Alle Manometer stehen zusammen unter Druck. Nichts wird justiert, bevor ihre Durchgänge wie vorgefunden abgeschlossen sind. Noch einmal nachsehen, dass jedes von seiner Leitung abgesperrt ist.",
+    "Alle Manometer stehen zusammen unter Druck. Nichts wird justiert, bevor ihre Durchgänge im Eingangszustand abgeschlossen sind. Noch einmal nachsehen, dass jedes von seiner Leitung abgesperrt ist.",
   taking: "Normal und Umgebung werden vom ersten Manometer übernommen …",
   columnTitle: "Höhen am Verteiler",
   column: (metres: string, tag: string, above: boolean) =>

@@ -46,7 +46,7 @@ export const office: typeof officeWords = {
     reopened: "wieder geöffnet",
   },
   attention: {
-    found_again: "eine Sicherheitsfunktion, die versagt hatte, wurde noch einmal als vorgefunden geprüft",
+    found_again: "eine Sicherheitsfunktion, die versagt hatte, wurde noch einmal im Eingangszustand geprüft",
     bypass_in: "eine Überbrückung ist noch gesetzt",
     safety_failed: "eine Sicherheitsfunktion hat versagt",
     left_in_service: "nicht bestanden und in Betrieb belassen",
@@ -132,8 +132,8 @@ export const office: typeof officeWords = {
       n === 1
         ? "1 Eintrag wurde zurückgestellt und nicht übernommen"
         : `${n} Einträge wurden zurückgestellt und nicht übernommen`,
-    found: "vorgefunden",
-    left: "hinterlassen",
+    found: "Eingangszustand",
+    left: "Ausgangszustand",
     ofLimit: (percent: string) => `${percent} % der Fehlergrenze`,
     unnamed: "Gerät ohne Namen",
   },

@@ -3,7 +3,7 @@ import type { outlookWords } from "../outlook";
 /** The texts about what an instrument's past says of its future, in German. */
 export const outlook: typeof outlookWords = {
   title: "Was zu erwarten ist",
-  little: "Zu wenig Vorgeschichte: eine Vorhersage braucht drei vorgefundene Ergebnisse zwischen Justierungen.",
+  little: "Zu wenig Vorgeschichte: eine Vorhersage braucht drei Ergebnisse im Eingangszustand zwischen Justierungen.",
   expected: (date: string, point: string, error: string) =>
     `Am ${date} ist bei ${point} eine Abweichung von ${error} zu erwarten`,
   band: (low: string, high: string) => `zwischen ${low} und ${high} mit 95 % Wahrscheinlichkeit`,
@@ -14,19 +14,19 @@ export const outlook: typeof outlookWords = {
   past: (date: string, point: string) =>
     `Seit ${date} liegt die Wahrscheinlichkeit, außerhalb zu sein, über 5 %, zuerst bei ${point}.`,
   chart: (point: string) =>
-    `Bei ${point} vorgefundene Abweichungen über die Jahre, die Fehlergrenzen und was zu erwarten ist`,
+    `Abweichungen im Eingangszustand bei ${point} über die Jahre, die Fehlergrenzen und was zu erwarten ist`,
   now: "erwartet",
   interval: "Prüfabstand",
   advice: (action: string, reason: string, method: string, months: string, by: string) => {
     const why =
       {
-        outside: "die zuletzt vorgefundene Abweichung lag außerhalb der Fehlergrenze",
+        outside: "die zuletzt festgestellte Abweichung lag außerhalb der Fehlergrenze",
         bound:
           method === "forecast"
             ? "nach der Vorhersage liegen mehr als 5 % außerhalb, bevor ein Prüfabstand endet"
             : "von Geräten wie diesem liegen mehr als 5 % außerhalb, bevor ein Prüfabstand endet",
         now: "nach einer Justierung ist der Prüfabstand kurz genug, so wie es jetzt ist, nicht",
-        close: "die zuletzt vorgefundene Abweichung lag über 80 % der Fehlergrenze",
+        close: "die zuletzt festgestellte Abweichung lag über 80 % der Fehlergrenze",
         room: "er ist kurz genug, und anderthalbmal so lang wäre er es nicht",
         alone: "die Vorhersage trüge einen längeren; was Geräte wie dieses tragen, sieht das Büro",
         little: "für mehr gibt es zu wenige Ergebnisse",
@@ -40,7 +40,7 @@ export const outlook: typeof outlookWords = {
   present: (months: string) => `Jetzt ${months} Monate.`,
   kin: "Mit ähnlichen Geräten vergleichen",
   counted: (passed: number, of: number) =>
-    `${passed} von ${of} vorgefundenen Ergebnissen mit dieser Fehlergrenze und diesem Prüfabstand lagen innerhalb.`,
+    `${passed} von ${of} Ergebnissen im Eingangszustand mit dieser Fehlergrenze und diesem Prüfabstand lagen innerhalb.`,
   fewKin: "Mindestens 20 sind nötig, bevor ein Prüfabstand darauf ruhen kann.",
   warning: "Hinweis",
 };

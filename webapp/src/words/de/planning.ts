@@ -14,7 +14,7 @@ export const planning: typeof planningWords = {
     areas: "Bereiche",
     kits: "Normale",
     unmet: "Nicht möglich",
-    tag: "Kennzeichen",
+    tag: "Messstelle",
     area: "Bereich",
     dueOn: "Fällig",
     why: "Warum",

@@ -48,9 +48,9 @@ export const refusals: { [english: string]: string } = {
   "{} is not a date such as 2026-03-04": "{} ist kein Datum wie 2026-03-04",
   "{} is not a likely date": "{} ist kein wahrscheinliches Datum",
   "has no whole range: from {} to {}, unit {}": "hat keinen ganzen Messbereich: von {} bis {}, Einheit {}",
-  "has a class, {}, and a grade, {}": "hat eine Klasse, {}, und einen Grad, {}",
+  "has a class, {}, and a grade, {}": "hat eine Klasse, {}, und eine Klasse nach ASME B40.100, {}",
   "has no limit: a class, a grade or a percentage of span":
-    "hat keine Grenze: eine Klasse, einen Grad oder einen Anteil der Spanne in Prozent",
+    "hat keine Grenze: eine Klasse (auch nach ASME B40.100) oder einen Anteil der Spanne in Prozent",
   "has {} cells, the header has {}": "hat {} Zellen, die Kopfzeile hat {}",
   "has no resolution": "hat keine Auflösung",
   "has no tag": "hat keine Messstelle",
@@ -82,7 +82,7 @@ export const refusals: { [english: string]: string } = {
   "the unit says {}, the mode's column {}": "die Einheit sagt {}, die Spalte der Druckart {}",
   "the class {} is not one of {}; a limit of another kind goes into a column {}":
     "die Klasse {} ist keine von {}; eine Grenze anderer Art gehört in eine Spalte {}",
-  "the grade {} is not one of {}": "der Grad {} ist keiner von {}",
+  "the grade {} is not one of {}": "die Klasse {} nach ASME B40.100 ist keine von {}",
   "the limit is zero": "die Grenze ist null",
   "the tag has more than {} characters": "die Messstelle hat mehr als {} Zeichen",
   "has more than {} characters": "hat mehr als {} Zeichen",
@@ -110,7 +110,7 @@ export const refusals: { [english: string]: string } = {
   "the output {} has no two numbers": "der Ausgang {} hat keine zwei Zahlen",
   "the output's upper end {} is not above {}": "das obere Ende des Ausgangs, {}, liegt nicht über {}",
   "the output's law {} is neither linear nor square root":
-    "die Kennlinie des Ausgangs, {}, ist weder linear noch radiziert",
+    "die Kennlinie des Ausgangs, {}, ist weder linear noch radizierend",
   "the volume {} has no unit; such as 12.5 L": "das Volumen {} hat keine Einheit; etwa 12.5 L",
   "the volume's unit {} is not one of L m3 cm3 mL gal ft3":
     "die Einheit des Volumens, {}, ist keine von L m3 cm3 mL gal ft3",
@@ -152,7 +152,7 @@ export const refusals: { [english: string]: string } = {
   "of a visit the signature's name and strokes, a photo and a remark can be erased; of a person the full name, the initials and the function":
     "an einer Prüfung können Name und Zug der Unterschrift, ein Foto und eine Bemerkung gelöscht werden; an einer Person der volle Name, die Initialen und die Funktion",
   "the instrument was found outside its limits: say what that means for its use since it last passed":
-    "das Gerät wurde außerhalb seiner Grenzen vorgefunden: sagen, was das für seinen Gebrauch seit dem letzten Bestehen bedeutet",
+    "das Gerät lag außerhalb seiner Grenzen: sagen, was das für seinen Gebrauch seit dem letzten Bestehen bedeutet",
   "the person {} is not here": "die Person {} ist nicht hier",
   "the authorisation {} is not here": "die Berechtigung {} ist nicht hier",
   "the instrument {} is not here": "das Gerät {} ist nicht hier",
@@ -214,7 +214,7 @@ export const refusals: { [english: string]: string } = {
   "text: a message has 1 to 1000 characters": "Text: eine Nachricht hat 1 bis 1000 Zeichen",
   "everybody says for themselves alone what they have seen": "was gesehen wurde, sagt jede Person nur für sich selbst",
   "this visit has its as-found run, and its method lets a safety function be found once only; the run is put aside for the office":
-    "diese Prüfung hat ihren Durchgang „vorgefunden“, und ihr Verfahren lässt eine Sicherheitsfunktion nur einmal vorfinden; der Durchgang ist für das Büro beiseitegelegt",
+    "diese Prüfung hat ihren Durchgang im Eingangszustand, und ihr Verfahren lässt ihn bei einer Sicherheitsfunktion nur einmal zu; der weitere Durchgang ist für das Büro beiseitegelegt",
   "a hub says nobody's full name; the office does": "volle Namen nennt das Büro, nicht eine Zwischenstelle",
   "the server calculates another result from what is recorded; send the visit back, so that it is calculated and signed again":
     "der Server berechnet aus dem Erfassten ein anderes Ergebnis; die Prüfung zurückgeben, damit sie neu berechnet und unterschrieben wird",
@@ -352,13 +352,13 @@ export const refusals: { [english: string]: string } = {
   "its method is a draft (version {}): keep it as a version, and do the work by that":
     "ihr Verfahren ist ein Entwurf (Version {}): als Version speichern und danach arbeiten",
   "no standard is recorded": "kein Normal ist erfasst",
-  "it has no closed as-found run": "sie hat keinen abgeschlossenen Durchgang „vorgefunden“",
+  "it has no closed as-found run": "sie hat keinen abgeschlossenen Durchgang im Eingangszustand",
   "it has no closed run": "sie hat keinen abgeschlossenen Durchgang",
   "a run has no finding": "ein Durchgang hat kein Ergebnis",
-  "the as-found run has no finding": "der Durchgang „vorgefunden“ hat kein Ergebnis",
-  "the as-found run is not whole": "der Durchgang „vorgefunden“ ist nicht vollständig",
-  "it was adjusted and has no as-left run": "es wurde justiert und hat keinen Durchgang „hinterlassen“",
-  "the as-left run is not whole": "der Durchgang „hinterlassen“ ist nicht vollständig",
+  "the as-found run has no finding": "der Durchgang im Eingangszustand hat kein Ergebnis",
+  "the as-found run is not whole": "der Durchgang im Eingangszustand ist nicht vollständig",
+  "it was adjusted and has no as-left run": "es wurde justiert und hat keinen Durchgang im Ausgangszustand",
+  "the as-left run is not whole": "der Durchgang im Ausgangszustand ist nicht vollständig",
   "the visit that it follows found no failure of this instrument":
     "die Prüfung, der sie folgt, hat kein Versagen dieses Geräts gefunden",
   "the name of the person {}": "der Name der Person {}",

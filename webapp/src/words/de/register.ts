@@ -78,7 +78,7 @@ export const register: typeof registerWords = {
     due: "Fällig",
     status: "Status",
     tested: "Geprüft",
-    verdict: "Zuletzt vorgefunden",
+    verdict: "Letzter Eingangszustand",
   },
   months: (x: number) => `${x} Mon.`,
   kinds: {

@@ -2,7 +2,7 @@
 export const airSentences: { [english: string]: string } = {
   "the Mach number must stay below 1000": "die Machzahl muss unter 1000 bleiben",
   "this limit is known from memory; check it against the current rule before it goes on a certificate":
-    "diese Grenze ist aus dem Gedächtnis; vor dem Kalibrierschein mit der gültigen Vorschrift vergleichen",
+    "diese Grenze ist aus dem Gedächtnis; mit der geltenden Vorschrift vergleichen, bevor sie auf einen Kalibrierschein kommt",
   "table III lists no limit at this altitude; take a listed altitude or give tolerance_ft":
     "Tabelle III nennt für diese Höhe keine Grenze; eine genannte Höhe nehmen oder eine Toleranz angeben",
   "table I lists no limit at this altitude; take a listed altitude or give tolerance_ft":
@@ -54,7 +54,7 @@ export const airSentences: { [english: string]: string } = {
   "the target lies beyond the altitude limits": "das Ziel liegt jenseits der Höhengrenzen",
   "the target is above the airspeed limit": "das Ziel liegt über der Grenze der Fluggeschwindigkeit",
   "the target is above the Mach limit": "das Ziel liegt über der Machgrenze",
-  "check against the current text": "mit dem gültigen Text vergleichen",
+  "check against the current text": "mit der geltenden Fassung vergleichen",
   "14 CFR Part 43 Appendix E (2019 edition), {}": "14 CFR Part 43 Appendix E (Ausgabe 2019), {}",
   "14 CFR Part 43 Appendix E (2019 edition), table I; {}": "14 CFR Part 43 Appendix E (Ausgabe 2019), Tabelle I; {}",
   "14 CFR Part 43 Appendix E (2019 edition), table II; {}": "14 CFR Part 43 Appendix E (Ausgabe 2019), Tabelle II; {}",
@@ -84,7 +84,7 @@ export const airSentences: { [english: string]: string } = {
     "eine Toleranz angeben, aus dem Handbuch des Geräts, oder die Regel",
   "from 1 to 100 points are needed": "1 bis 100 Prüfpunkte sind nötig",
   "Both pressures together: pitot stays joined to static until the altitude is steady":
-    "Beide Drücke zusammen: Pitot bleibt mit Statik verbunden, bis die Höhe steht",
+    "Beide Drücke zusammen: Pitot bleibt mit Statik verbunden, bis die Höhe stabil ist",
   "airspeed {} kt": "Fahrt {} kt",
   "airspeed {} kt, falling": "Fahrt {} kt, fallend",
   "at rest": "in Ruhe",
@@ -92,18 +92,18 @@ export const airSentences: { [english: string]: string } = {
   "a rate other than 0, over a height above 0, is needed":
     "eine Geschwindigkeit außer 0 über einen Höhenunterschied über 0 ist nötig",
   "lies above the {} ft/min of this plan": "liegt über den {} ft/min dieses Ablaufs",
-  "Read while the rate is steady, through {}": "Ablesen, während die Geschwindigkeit steht, beim Durchgang durch {}",
-  "rate {} ft/min through {}": "Rate {} ft/min durch {}",
+  "Read while the rate is steady, through {}": "Bei gleichbleibender Geschwindigkeit ablesen, beim Durchgang durch {}",
+  "rate {} ft/min through {}": "Rate {} ft/min beim Durchgang durch {}",
   "Displayed, with 29.92 inHg (1013.2 hPa) set": "Angezeigt, mit 29,92 inHg (1013,2 hPa) eingestellt",
   "reported less displayed at {}": "Meldung minus Anzeige bei {}",
   "must be above 0 and at most 60": "muss über 0 und höchstens 60 sein",
   "a static or a pitot test is needed": "eine Prüfung von Statik oder Pitot ist nötig",
   "there is no pitot line to test": "es gibt keine Pitotleitung zum Prüfen",
-  "static system from {}": "Statiksystem von {}",
-  "Then shut the line in, without pumping": "Dann die Leitung einschließen, ohne zu pumpen",
+  "static system from {}": "Statiksystem ab {}",
+  "Then shut the line in, without pumping": "Dann die Leitung absperren, ohne zu pumpen",
   "Back to the measured pressure of the field, both lines together":
     "Zurück zum gemessenen Druck am Platz, beide Leitungen zusammen",
-  "pitot system from {} kt": "Pitotsystem von {} kt",
+  "pitot system from {} kt": "Pitotsystem ab {} kt",
   "Slowly, no more than that; then clamp the line": "Langsam, nicht mehr als das; dann die Leitung abklemmen",
   "At the beginning": "Zu Beginn",
   "At the end of the wait": "Am Ende der Wartezeit",
@@ -126,11 +126,11 @@ export const airSentences: { [english: string]: string } = {
   "hysteresis {} %, {}": "Hysterese {} %, {}",
   "Down within 15 minutes of the first {}": "Innerhalb 15 Minuten nach dem ersten {} abwärts",
   "Slowly, about 750 ft/min; read as it passes, before and after vibration":
-    "Langsam, etwa 750 ft/min; beim Durchgang ablesen, vor und nach dem Rütteln",
-  "Before vibration": "Vor dem Rütteln",
+    "Langsam, etwa 750 ft/min; beim Durchgang ablesen, vor und nach der Vibration",
+  "Before vibration": "Vor der Vibration",
   "friction {}": "Reibung {}",
-  "After vibration": "Nach dem Rütteln",
-  "Then shut the line in": "Dann die Leitung einschließen",
+  "After vibration": "Nach der Vibration",
+  "Then shut the line in": "Dann die Leitung absperren",
   "Case leak: at the beginning of the minute": "Gehäuseleck: zu Beginn der Minute",
   "case leak at {}": "Gehäuseleck bei {}",
   "Case leak: after one minute": "Gehäuseleck: nach einer Minute",
@@ -144,7 +144,7 @@ export const airSentences: { [english: string]: string } = {
   "the static pressure must be absolute and inside the standard atmosphere":
     "der Statikdruck muss absolut und innerhalb der Normatmosphäre sein",
   "Some limits are from memory, as their source says, and decide nothing: compare them with the current text and enter the clause and who read it in the method, or state other limits there.":
-    "Manche Grenzen sind aus dem Gedächtnis, wie ihre Quelle sagt, und entscheiden nichts: mit dem gültigen Text vergleichen und im Verfahren die Stelle und wer sie gelesen hat eintragen, oder dort andere Grenzen angeben.",
+    "Manche Grenzen sind aus dem Gedächtnis, wie ihre Quelle sagt, und entscheiden nichts: mit der geltenden Fassung vergleichen und im Verfahren die Stelle und wer sie gelesen hat eintragen, oder dort andere Grenzen angeben.",
   "nothing is known of the rates that the instruments on the lines bear; the plan kept to {} ft/min":
     "über die Geschwindigkeiten, die die Anzeigen an den Leitungen aushalten, ist nichts bekannt; der Ablauf blieb bei {} ft/min",
   "{} of {} figures lie outside their limits": "{} von {} Werten liegen außerhalb ihrer Grenzen",
@@ -159,7 +159,7 @@ export const airSentences: { [english: string]: string } = {
     "eine Leitung war offen oder nicht so, wie das Verfahren es verlangt",
   "a line was left open": "eine Leitung war offen",
   "pitot was left open while static was moved: an airspeed indicator on it showed the difference":
-    "Pitot war offen, während Statik bewegt wurde: ein Fahrtmesser daran bekam den Unterschied",
+    "Pitot war offen, während Statik bewegt wurde: ein Fahrtmesser daran zeigte den Unterschied",
   "from {} to {} it went at no less than {} ft/min ({} Pa/s at the lower one); what is connected bears {} ft/min":
     "von {} bis {} ging es mit mindestens {} ft/min ({} Pa/s am unteren Ende); das Angeschlossene hält {} ft/min aus",
   "pitot stood below static at the end: join the two before anything else, and look at the airspeed indicator":
@@ -168,7 +168,7 @@ export const airSentences: { [english: string]: string } = {
     "Statik war nicht zurück beim gemessenen Druck am Platz: das System nicht öffnen",
   "ports, drains or lines were not restored": "Öffnungen, Entwässerungen oder Leitungen wurden nicht wiederhergestellt",
   "the system was not restored": "das System wurde nicht wiederhergestellt",
-  "{}, compared by {}": "{}, verglichen von {}",
+  "{}, compared by {}": "{} (Abgleich durch {})",
   "the weakest indicator": "die schwächste Anzeige",
   "no field lies at this pressure: it must be that of -2000 to 20000 ft":
     "kein Platz liegt bei diesem Druck: er muss zu −2000 bis 20000 ft gehören",
@@ -191,7 +191,7 @@ export const airSentences: { [english: string]: string } = {
   "with the pitot line left open, {} would put {} Pa on the airspeed indicator: join it to static":
     "mit offener Pitotleitung bekäme der Fahrtmesser bei {} {} Pa: mit Statik verbinden",
   "If control, power or a line is lost: stop both rates, join pitot to static first, then let both down together within the rates. Never vent static alone, and never pitot alone while static is evacuated. The abort card has the figures for the point you are at. The maintenance manual and the licensed person in charge decide; hold every limit against the current text of its regulation.":
-    "Fallen Regelung, Strom oder eine Leitung aus: beide Änderungen anhalten, zuerst Pitot mit Statik verbinden, dann beide zusammen innerhalb der Geschwindigkeiten ablassen. Niemals Statik allein entlüften und niemals Pitot allein, während Statik evakuiert ist. Die Abbruchkarte hat die Zahlen für den jetzigen Punkt. Das Wartungshandbuch und die verantwortliche berechtigte Person entscheiden; jede Grenze mit dem gültigen Text ihrer Vorschrift vergleichen.",
+    "Fallen Regelung, Strom oder eine Leitung aus: beide Änderungen anhalten, zuerst Pitot mit Statik verbinden, dann beide zusammen innerhalb der Geschwindigkeiten ablassen. Niemals Statik allein entlüften und niemals Pitot allein, während Statik evakuiert ist. Die Abbruchkarte hat die Zahlen für den jetzigen Punkt. Das Wartungshandbuch und die verantwortliche berechtigte Person entscheiden; jede Grenze mit der geltenden Fassung ihrer Vorschrift vergleichen.",
   "Is every line of the system connected, none left open, and its covers and drains closed for the test?":
     "Ist jede Leitung des Systems angeschlossen, keine offen, und sind Abdeckungen und Entwässerungen für die Prüfung geschlossen?",
   "Is pitot joined to static, no line left open, and are covers and drains closed for the test?":

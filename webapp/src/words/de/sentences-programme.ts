@@ -1,7 +1,7 @@
 /* Sentences about programmes and loggers' files, and of formulas, in German. */
 export const programmeSentences: { [english: string]: string } = {
   "nothing is judged: the programme has no rule for what was read":
-    "nichts wird beurteilt: das Programm hat keine Regel für das Abgelesene",
+    "nichts wird beurteilt: das Programm hat keine Regel für die abgelesenen Werte",
   "the programme's rule for {}": "die Regel des Programms für {}",
   "{} lies outside {}": "{} liegt außerhalb {}",
   "at most {}{}": "höchstens {}{}",
@@ -63,7 +63,7 @@ export const programmeSentences: { [english: string]: string } = {
   "{}/s is more than 1 % of the set point in a second ({}/s)":
     "{}/s ist mehr als 1 % des Schaltpunkts in einer Sekunde ({}/s)",
   "between two samples the pressure runs on; half a step is {}, more than a tenth of the tolerance ({})":
-    "zwischen zwei Werten läuft der Druck weiter; eine halbe Stufe ist {}, mehr als ein Zehntel der Toleranz ({})",
+    "zwischen zwei Werten läuft der Druck weiter; ein halber Schritt ist {}, mehr als ein Zehntel der Toleranz ({})",
   "{} holds a {} elsewhere and a {} here; use two names": "{} enthält anderswo {} und hier {}; zwei Namen benutzen",
   "{} holds a {}, with which nothing can be calculated": "{} enthält {}, womit sich nicht rechnen lässt",
   "{} is a number, but {} joins conditions": "{} ist eine Zahl, aber {} verbindet Bedingungen",
@@ -114,7 +114,7 @@ export const programmeSentences: { [english: string]: string } = {
   "the run has come to more than {} steps": "der Durchgang ergibt mehr als {} Schritte",
   "the clock went back by {} s before this was recorded; waits are counted anew from here":
     "die Uhr ging vor dieser Erfassung um {} s zurück; Wartezeiten zählen ab hier neu",
-  "the wait of {} s was left after {} s": "die Wartezeit von {} s wurde nach {} s verlassen",
+  "the wait of {} s was left after {} s": "die Wartezeit von {} s wurde nach {} s abgebrochen",
   "{} was answered with no": "{} wurde mit Nein beantwortet",
   "Did the contact operate before the end of the ramp?": "Hat der Kontakt vor dem Ende der Rampe geschaltet?",
   "the contact operated": "der Kontakt hat geschaltet",
@@ -177,7 +177,7 @@ export const programmeSentences: { [english: string]: string } = {
   "a text": "ein Text",
   "here {} is expected, not {}: {}": "hier wird {} erwartet, nicht {}: {}",
   "gone on although the pressure was not seen at rest: {}":
-    "weitergegangen, obwohl der Druck nicht in Ruhe gesehen wurde: {}",
+    "fortgesetzt, obwohl der Druck nicht zur Ruhe gekommen war: {}",
   "all values of {} s lie within {}": "alle Werte von {} s liegen innerhalb {}",
   "no value was taken": "kein Wert wurde abgelesen",
   "the values have no times to be judged by": "die Werte haben keine Zeiten, nach denen zu urteilen wäre",

@@ -24,15 +24,15 @@ export const systemSentences: { [english: string]: string } = {
   "two readings carry the same time; the first of them is used":
     "zwei Messwerte tragen dieselbe Zeit; der erste davon wird benutzt",
   "the temperature was not recorded; a change of it looks like a leak: {} K over the time are in the uncertainty":
-    "die Temperatur wurde nicht erfasst; ihre Änderung sieht aus wie ein Leck: {} K über die Zeit sind in der Messunsicherheit",
+    "die Temperatur wurde nicht erfasst; ihre Änderung sieht aus wie ein Leck: {} K über die Zeit sind in der Messunsicherheit enthalten",
   "the temperature was read once; a change of it looks like a leak: {} K over the time are in the uncertainty":
-    "die Temperatur wurde einmal abgelesen; ihre Änderung sieht aus wie ein Leck: {} K über die Zeit sind in der Messunsicherheit",
+    "die Temperatur wurde einmal abgelesen; ihre Änderung sieht aus wie ein Leck: {} K über die Zeit sind in der Messunsicherheit enthalten",
   "a temperature of {}, number {}, lies below absolute zero":
     "eine Temperatur {}, Nummer {}, liegt unter dem absoluten Nullpunkt",
   "{}: the temperature changed by {} K; wait until it is steady, or trust the correction as far as the thermometer":
     "{}: die Temperatur änderte sich um {} K; warten, bis sie stillsteht, oder der Korrektur so weit trauen wie dem Thermometer",
   "{}: the barometer was not read at both ends; a change of it looks like a leak to a gauge sensor: {} Pa an hour are in the uncertainty":
-    "{}: das Barometer wurde nicht an beiden Enden abgelesen; seine Änderung sieht für einen Überdrucksensor aus wie ein Leck: {} Pa in der Stunde sind in der Messunsicherheit",
+    "{}: das Barometer wurde nicht an beiden Enden abgelesen; seine Änderung sieht für einen Überdrucksensor aus wie ein Leck: {} Pa in der Stunde sind in der Messunsicherheit enthalten",
   "the volume is not measured yet": "das Volumen ist noch nicht gemessen",
   "the measuring time is not over": "die Messzeit ist nicht um",
   "the leak is larger than its limit; if the gas was still settling, wait and measure again":
@@ -52,7 +52,7 @@ export const systemSentences: { [english: string]: string } = {
   "there are not yet three readings": "es gibt noch keine drei Messwerte",
   "the method states no limit": "das Verfahren gibt keine Grenze an",
   "the managed guard band needs two limits; a leak has one":
-    "der risikobegrenzende Sicherheitsabstand braucht zwei Grenzen; ein Leck hat eine",
+    "das risikobegrenzende Schutzband braucht zwei Grenzen; ein Leck hat eine",
   "must be from -73 to 126 °C": "muss von −73 bis 126 °C sein",
   "must be from -100 to 200 °C": "muss von −100 bis 200 °C sein",
   "from 1 to 8 phases are needed": "1 bis 8 Phasen sind nötig",
@@ -74,13 +74,13 @@ export const systemSentences: { [english: string]: string } = {
   "a leak rate needs the volume: state volume_m3, or added_volume_m3 to measure it":
     "eine Leckrate braucht das Volumen: das Volumen angeben oder ein zugeschaltetes, um es zu messen",
   "Stand aside of joints and glass, use a shield where a part could let go, raise the pressure in steps, and never tighten or loosen anything under pressure. Every part must be rated for the test pressure and for the medium; oxygen parts stay free of oil. Set the relief before the first step. Vent and see zero before a joint is touched.":
-    "Seitlich von Verbindungen und Glas stehen, einen Schutz aufstellen, wo ein Teil nachgeben könnte, den Druck in Stufen erhöhen und unter Druck niemals etwas anziehen oder lösen. Jedes Teil muss für den Prüfdruck und den Messstoff zugelassen sein; Teile für Sauerstoff bleiben ölfrei. Das Sicherheitsventil vor der ersten Stufe einstellen. Entlüften und null sehen, bevor eine Verbindung berührt wird.",
+    "Seitlich von Verbindungen und Glas stehen, einen Schutz aufstellen, wo ein Teil nachgeben könnte, den Druck in Stufen erhöhen und unter Druck niemals etwas anziehen oder lösen. Jedes Teil muss für den Prüfdruck und den Messstoff zugelassen sein; Teile für Sauerstoff bleiben ölfrei. Das Sicherheitsventil vor der ersten Stufe einstellen. Entlüften und Drucklosigkeit feststellen, bevor eine Verbindung berührt wird.",
   "The volume is not known, so the stored energy cannot be told: treat the system as dangerous.":
     "Das Volumen ist nicht bekannt, darum lässt sich die gespeicherte Energie nicht angeben: das System als gefährlich behandeln.",
   "Is every part rated for the highest pressure of this test, is the relief set, and is the area clear?":
     "Ist jedes Teil für den höchsten Druck dieser Prüfung zugelassen, ist das Sicherheitsventil eingestellt, und ist der Bereich frei?",
   "Do not raise or lower the pressure. Shut off the source, vent what is under pressure, and see zero. Then replace what is not rated, set the relief, or clear the area.":
-    "Den Druck weder erhöhen noch senken. Die Quelle absperren, entlüften, was unter Druck steht, und null sehen. Dann ersetzen, was nicht zugelassen ist, das Sicherheitsventil einstellen oder den Bereich räumen.",
+    "Den Druck weder erhöhen noch senken. Die Quelle absperren, entlüften, was unter Druck steht, und Drucklosigkeit feststellen. Dann ersetzen, was nicht zugelassen ist, das Sicherheitsventil einstellen oder den Bereich räumen.",
   "To measure the volume: pressurise the system alone, the added volume shut off and vented.":
     "Um das Volumen zu messen: das System allein unter Druck setzen, das zugeschaltete Volumen abgesperrt und entlüftet.",
   "Pressure of the system alone": "Druck des Systems allein",
@@ -89,7 +89,7 @@ export const systemSentences: { [english: string]: string } = {
     "Das Ventil zwischen beiden langsam öffnen. Keine Verbindung berühren.",
   "Pressure of both together, at the same temperature": "Druck beider zusammen, bei gleicher Temperatur",
   "Vent both, see zero, and shut the added volume off again.":
-    "Beide entlüften, null sehen und das zugeschaltete Volumen wieder absperren.",
+    "Beide entlüften, Drucklosigkeit feststellen und das zugeschaltete Volumen wieder absperren.",
   "{}: go there in steps, looking for a gross leak at each.":
     "{}: in Stufen dahin gehen und auf jeder nach einem groben Leck suchen.",
   "Look first at {} {} above the room; the relief set at no more than {} {} above it (ASME B31.3, where it applies).":
@@ -100,7 +100,7 @@ export const systemSentences: { [english: string]: string } = {
   "The system settles with the source shut.": "Das System beruhigt sich bei abgesperrter Quelle.",
   "{}: pressure now": "{}: Druck jetzt",
   "Let the pressure out slowly and see that the sensor shows that of the room.":
-    "Den Druck langsam ablassen und sehen, dass der Sensor den des Raums zeigt.",
+    "Den Druck langsam ablassen und prüfen, dass der Sensor den Raumdruck zeigt.",
   "Temperature of the system now, in °C": "Temperatur des Systems jetzt, in °C",
   "Barometer now, in hPa": "Barometer jetzt, in hPa",
   "{}: with this sensor the limit needs about {} s of measuring, the method has {} s. A shorter time may leave the verdict open.":
@@ -122,7 +122,7 @@ export const systemSentences: { [english: string]: string } = {
   "{}: so few readings say little of their scatter; take more":
     "{}: so wenige Messwerte sagen wenig über ihre Streuung; mehr ablesen",
   "{}: the sensor's step, {} {}, is coarser than a tenth of the change that the limit allows in this time, {} {}":
-    "{}: die Stufe des Sensors, {} {}, ist gröber als ein Zehntel der Änderung, die die Grenze in dieser Zeit erlaubt, {} {}",
+    "{}: der Ziffernschritt des Sensors, {} {}, ist gröber als ein Zehntel der Änderung, die die Grenze in dieser Zeit erlaubt, {} {}",
   "{}: temperature or barometer moved the pressure more than the limit does; the result rests on their readings":
     "{}: Temperatur oder Barometer bewegten den Druck stärker als die Grenze; das Ergebnis beruht auf ihren Messwerten",
   "{}, run {}": "{}, Durchgang {}",
@@ -131,7 +131,7 @@ export const systemSentences: { [english: string]: string } = {
   "{}: end, at the first temperature and barometer": "{}: Ende, bei Temperatur und Barometer des Beginns",
   "{}: change": "{}: Änderung",
   "{}: change as it was read": "{}: Änderung, wie abgelesen",
-  "{}: rate": "{}: Druckänderung",
+  "{}: rate": "{}: Druckänderungsrate",
   "{}: detection limit": "{}: Nachweisgrenze",
   "{}: leak rate": "{}: Leckrate",
   "{}: mean change of the last two runs": "{}: mittlere Änderung der letzten beiden Durchgänge",
@@ -152,7 +152,8 @@ export const systemSentences: { [english: string]: string } = {
   "is below zero absolute: is the pressure gauge or absolute?":
     "liegt unter dem absoluten Nullpunkt: ist es Überdruck oder Absolutdruck?",
   "the drifts must not be below zero": "die Driften dürfen nicht unter null liegen",
-  "give one limit, as a rate of pressure or as a leak rate": "eine Grenze angeben, als Druckänderung oder als Leckrate",
+  "give one limit, as a rate of pressure or as a leak rate":
+    "eine Grenze angeben, als Druckänderungsrate oder als Leckrate",
   "the temperature was not recorded; a change of it looks like a leak":
     "die Temperatur wurde nicht erfasst; ihre Änderung sieht aus wie ein Leck",
   "the barometer was read once; a change of it looks like a leak":
@@ -162,7 +163,7 @@ export const systemSentences: { [english: string]: string } = {
   "the pressure changed by more than a tenth of its start; the rate is an average":
     "der Druck änderte sich um mehr als ein Zehntel seines Anfangswerts; die Leckrate ist ein Mittelwert",
   "the sensor's step is coarser than a tenth of the change that the limit allows in this time":
-    "die Stufe des Sensors ist gröber als ein Zehntel der Änderung, die die Grenze in dieser Zeit erlaubt",
+    "der Ziffernschritt des Sensors ist gröber als ein Zehntel der Änderung, die die Grenze in dieser Zeit erlaubt",
   "temperature or barometer moved the pressure more than the limit does; the result rests on their readings":
     "Temperatur oder Barometer bewegten den Druck stärker als die Grenze; das Ergebnis beruht auf ihren Messwerten",
   "leak rate": "Leckrate",
@@ -181,7 +182,7 @@ export const systemSentences: { [english: string]: string } = {
     "{}, Zyklus {}: der Rückschaltpunkt liegt für diesen Kontakt auf der falschen Seite des Schaltpunkts",
   "the record for {} has no column of the contact": "die Aufzeichnung für {} hat keine Spalte des Kontakts",
   "the contact of {} must be one 0 or 1 for each sample": "der Kontakt von {} muss zu jedem Wert eine 0 oder 1 sein",
-  "{}: the contact bounced {} times before it stayed": "{}: der Kontakt prellte {}-mal, bevor er blieb",
+  "{}: the contact bounced {} times before it stayed": "{}: der Kontakt prellte {}-mal, bevor sein Zustand stabil war",
   "{}: between two samples the pressure moves by {} {}; half of that is more than a tenth of the tolerance":
     "{}: zwischen zwei Werten ändert sich der Druck um {} {}; die Hälfte davon ist mehr als ein Zehntel der Toleranz",
   "{}: the record holds {} actuations, the method asks for {}":
@@ -190,7 +191,7 @@ export const systemSentences: { [english: string]: string } = {
   "{}: the first actuation lies {} {} from the mean of the others: it may stick after a standstill":
     "{}: das erste Schalten liegt {} {} vom Mittelwert der anderen: nach Stillstand klemmt er vielleicht",
   "{}: the ramp is faster than 1 % of the set point a second; what the pressure moves until the contact is seen is part of the result":
-    "{}: die Rampe ist schneller als 1 % des Schaltpunkts in der Sekunde; was der Druck sich bewegt, bis der Kontakt gesehen wird, steckt im Ergebnis",
+    "{}: die Rampe ist schneller als 1 % des Schaltpunkts in der Sekunde; die Druckänderung bis zum Erkennen des Kontakts geht in das Ergebnis ein",
   "set point, first actuation only": "Schaltpunkt, nur erstes Schalten",
   "set point": "Schaltpunkt",
   "reset point": "Rückschaltpunkt",
@@ -207,7 +208,7 @@ export const systemSentences: { [english: string]: string } = {
   "from 1 to 4 contacts are needed": "1 bis 4 Kontakte sind nötig",
   "the contacts of the switch are missing": "die Kontakte des Schalters fehlen",
   "{} is a safety function: what was found stands and is not tested away; adjust, and record as left":
-    "{} ist eine Sicherheitsfunktion: was vorgefunden wurde, gilt und wird nicht weggeprüft; justieren und als „hinterlassen“ erfassen",
+    "{} ist eine Sicherheitsfunktion: das Ergebnis im Eingangszustand gilt und wird durch keine Wiederholung ersetzt; justieren und den Ausgangszustand erfassen",
   "contact {}": "Kontakt {}",
   "must be from zero to high": "muss von null bis zum oberen Ende sein",
   "lies outside the range of the instrument": "liegt außerhalb des Bereichs des Geräts",
@@ -225,7 +226,7 @@ export const systemSentences: { [english: string]: string } = {
   "The cycle begins here, well clear of the set point: wait until the contact has gone back.":
     "Hier beginnt der Zyklus, weit weg vom Schaltpunkt: warten, bis der Kontakt zurückgegangen ist.",
   "Vent, see zero, and bring circuit and bypasses back as they were.":
-    "Entlüften, null sehen und Stromkreis und Überbrückungen zurückbringen, wie sie waren.",
+    "Entlüften, Drucklosigkeit feststellen und Stromkreis und Überbrückungen zurückbringen, wie sie waren.",
   "Slowly, until {}{}, and stop.": "Langsam, bis {} schaltet, und anhalten.",
   "Slowly, until {} acts, and stop.": "Langsam, bis {} schaltet, und anhalten.",
   "Slowly, until {} resets, and stop.": "Langsam, bis {} zurückschaltet, und anhalten.",
@@ -243,8 +244,7 @@ export const systemSentences: { [english: string]: string } = {
   "disc {}: {}": "Scheibe {}: {}",
   "disc {} burst at {} °C; its pressure is marked for {} °C":
     "Scheibe {} barst bei {} °C; ihr Druck ist für {} °C angegeben",
-  "disc {}: it was said that the shield was not closed":
-    "Scheibe {}: es wurde gesagt, dass der Schutz nicht geschlossen war",
+  "disc {}: it was said that the shield was not closed": "Scheibe {}: laut Angabe war der Schutz nicht geschlossen",
   "disc {}: {} is far beyond the range of the instrument: is the unit right?":
     "Scheibe {}: {} liegt weit jenseits des Bereichs des Geräts: stimmt die Einheit?",
   "the record of a disc needs at least three samples": "die Aufzeichnung einer Scheibe braucht mindestens drei Werte",
@@ -257,7 +257,7 @@ export const systemSentences: { [english: string]: string } = {
   "a single sample stood above the reported value and was taken for a disturbance; the raw maximum is given beside it":
     "ein einzelner Wert stand über dem gemeldeten und galt als Störung; der rohe Höchstwert steht daneben",
   "disc {}: too few samples stand before the burst to know the noise of the record; it is not in the uncertainty":
-    "Scheibe {}: vor dem Bersten stehen zu wenige Werte, um das Rauschen der Aufzeichnung zu kennen; es ist nicht in der Messunsicherheit",
+    "Scheibe {}: vor dem Bersten stehen zu wenige Werte, um das Rauschen der Aufzeichnung zu kennen; es ist in der Messunsicherheit nicht enthalten",
   "outside tolerance": "außerhalb der Toleranz",
   "no burst": "kein Bersten",
   "no burst up to the end limit": "kein Bersten bis zur Endgrenze",
@@ -272,19 +272,19 @@ export const systemSentences: { [english: string]: string } = {
     "eine Scheibe sagt nichts über ein Los; mindestens zwei sind nötig",
   "at most 1000 discs": "höchstens 1000 Scheiben",
   "{} discs are too few, or scatter too much, to say with 95 % confidence that 95 % of the lot lie within tolerance: that would have to hold from {} to {} {}.":
-    "{} Scheiben sind zu wenige oder streuen zu sehr, um mit 95 % Vertrauen zu sagen, dass 95 % des Loses in der Toleranz liegen: das müsste von {} bis {} {} gelten.",
+    "{} Scheiben sind zu wenige oder streuen zu sehr, um mit einem Vertrauensniveau von 95 % zu sagen, dass 95 % des Loses in der Toleranz liegen: dafür müsste die Toleranz von {} bis {} {} reichen.",
   "the sample is too small, or its scatter too large, to say with 95 % confidence that 95 % of the lot lies within tolerance":
-    "die Stichprobe ist zu klein oder streut zu sehr, um mit 95 % Vertrauen zu sagen, dass 95 % des Loses in der Toleranz liegen",
+    "die Stichprobe ist zu klein oder streut zu sehr, um mit einem Vertrauensniveau von 95 % zu sagen, dass 95 % des Loses in der Toleranz liegen",
   "With 95 % confidence at least 95 % of the lot burst between {} and {} {}, within tolerance, if these {} discs were drawn at random.":
-    "Mit 95 % Vertrauen bersten mindestens 95 % des Loses zwischen {} und {} {}, innerhalb der Toleranz, wenn diese {} Scheiben zufällig gezogen wurden.",
+    "Mit einem Vertrauensniveau von 95 % bersten mindestens 95 % des Loses zwischen {} und {} {}, innerhalb der Toleranz, wenn diese {} Scheiben zufällig gezogen wurden.",
   "disc {}": "Scheibe {}",
   "disc {}, {}": "Scheibe {}, {}",
   "lot: mean": "Los: Mittelwert",
   "manufacturing range": "Fertigungsbereich",
   "outside the manufacturing range": "außerhalb des Fertigungsbereichs",
   "lot: standard deviation": "Los: Standardabweichung",
-  "lot: 95 % interval at 95 % confidence, lower end": "Los: 95-%-Intervall mit 95 % Vertrauen, unteres Ende",
-  "lot: 95 % interval at 95 % confidence, upper end": "Los: 95-%-Intervall mit 95 % Vertrauen, oberes Ende",
+  "lot: 95 % interval at 95 % confidence, lower end": "Los: Anteilsbereich 95 %, Vertrauensniveau 95 %, unteres Ende",
+  "lot: 95 % interval at 95 % confidence, upper end": "Los: Anteilsbereich 95 %, Vertrauensniveau 95 %, oberes Ende",
   "the marked or expected burst pressure is missing": "der angegebene oder erwartete Berstdruck fehlt",
   "a manufacturing range lies about the requested pressure, which is missing":
     "ein Fertigungsbereich liegt um den angeforderten Druck, der fehlt",
@@ -301,7 +301,7 @@ export const systemSentences: { [english: string]: string } = {
   "at the marked pressure": "beim angegebenen Druck",
   "at the end limit": "an der Endgrenze",
   "ASME UG-127(a)(1), now in Section XIII: 2 psi up to 40 psi, 5 % above":
-    "ASME UG-127(a)(1), jetzt in Section XIII: 2 psi bis 40 psi, darüber 5 %",
+    "ASME UG-127(a)(1), jetzt in Section XIII: ±2 psi bei Berstdrücken bis 40 psi, darüber ±5 %",
   "A disc lets go at once and throws what is behind it: closed shield, eyes and ears protected, nobody in line with the outlet, the outlet led away. Raise the pressure at an even rate from behind the shield. At the end limit stop, vent and do not try again. A disc that was near its burst is not used.":
     "Eine Scheibe gibt schlagartig nach und schleudert heraus, was hinter ihr ist: Schutz geschlossen, Augen und Ohren geschützt, niemand in der Linie des Auslasses, der Auslass weggeführt. Den Druck hinter dem Schutz gleichmäßig erhöhen. An der Endgrenze anhalten, entlüften und nicht noch einmal versuchen. Eine Scheibe, die nahe am Bersten war, wird nicht benutzt.",
   "The test volume is not known, so the stored energy cannot be told: treat it as dangerous.":
@@ -309,20 +309,21 @@ export const systemSentences: { [english: string]: string } = {
   "Is the holder rated for {} {}, the shield closed and the outlet led away?":
     "Ist der Halter für {} {} zugelassen, der Schutz geschlossen und der Auslass weggeführt?",
   "Do not raise the pressure. Shut off the source, vent, and see zero before the shield is opened. Then change the holder, close the shield, or lead the outlet away.":
-    "Den Druck nicht erhöhen. Die Quelle absperren, entlüften und null sehen, bevor der Schutz geöffnet wird. Dann den Halter wechseln, den Schutz schließen oder den Auslass wegführen.",
+    "Den Druck nicht erhöhen. Die Quelle absperren, entlüften und Drucklosigkeit feststellen, bevor der Schutz geöffnet wird. Dann den Halter wechseln, den Schutz schließen oder den Auslass wegführen.",
   "Disc {}": "Scheibe {}",
   "{}: its identity and lot as marked on it": "{}: ihre Kennung und ihr Los, wie auf ihr angegeben",
   "{}: is it clamped as its maker says, the shield closed, and everyone clear?":
-    "{}: ist sie nach Angabe des Herstellers eingespannt, der Schutz geschlossen, und sind alle weg?",
+    "{}: ist sie nach Angabe des Herstellers eingespannt, ist der Schutz geschlossen, und stehen alle außerhalb des Gefahrenbereichs?",
   "Do not raise the pressure. Shut off the source, vent, and see zero before anybody goes near. Then clamp the disc as its maker says, close the shield, and clear the area.":
-    "Den Druck nicht erhöhen. Die Quelle absperren, entlüften und null sehen, bevor jemand näher kommt. Dann die Scheibe nach Angabe des Herstellers einspannen, den Schutz schließen und den Bereich räumen.",
+    "Den Druck nicht erhöhen. Die Quelle absperren, entlüften und Drucklosigkeit feststellen, bevor jemand näher kommt. Dann die Scheibe nach Angabe des Herstellers einspannen, den Schutz schließen und den Bereich räumen.",
   "Temperature at the disc, in °C": "Temperatur an der Scheibe, in °C",
   "The even rise begins here.": "Hier beginnt der gleichmäßige Anstieg.",
   "{}: evenly, until it bursts. At the end limit, {} {}, stop and vent.":
     "{}: gleichmäßig, bis sie birst. An der Endgrenze, {} {}, anhalten und entlüften.",
-  "{}: the largest pressure that was seen": "{}: der größte gesehene Druck",
+  "{}: the largest pressure that was seen": "{}: der größte beobachtete Druck",
   "{}: did it burst?": "{}: ist sie geborsten?",
-  "Vent, see zero, and only then open the shield.": "Entlüften, null sehen und erst dann den Schutz öffnen.",
+  "Vent, see zero, and only then open the shield.":
+    "Entlüften, Drucklosigkeit feststellen und erst dann den Schutz öffnen.",
   "t_s and p need the same number of samples, at least three":
     "Zeit und Druck brauchen gleich viele Werte, mindestens drei",
 };

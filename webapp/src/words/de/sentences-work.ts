@@ -21,8 +21,8 @@ export const workSentences: { [english: string]: string } = {
   "Set point": "Schaltpunkt",
   "Reset point": "Rückschaltpunkt",
   "Burst pressure": "Berstdruck",
-  "as found": "vorgefunden",
-  "as left": "hinterlassen",
+  "as found": "Eingangszustand",
+  "as left": "Ausgangszustand",
   "in service": "in Betrieb",
   "out of service": "außer Betrieb",
   "ambient pressure": "Umgebungsdruck",
@@ -115,23 +115,24 @@ export const workSentences: { [english: string]: string } = {
     "das Gerät dient für Sauerstoff, und nichts belegt, dass das Normal für Sauerstoff gereinigt wurde",
   "the instrument was damaged: it must not be put under pressure":
     "das Gerät war beschädigt: es darf nicht unter Druck gesetzt werden",
-  "tag and serial were not those of this instrument": "Messstelle und Seriennummer waren nicht die dieses Geräts",
+  "tag and serial were not those of this instrument":
+    "Messstelle und Seriennummer stimmten nicht mit diesem Gerät überein",
   "this is beyond the limit of {}: it may be strained, and so may everything on the line":
-    "das liegt jenseits der Grenze für {}: es kann überlastet sein und alles an der Leitung auch",
+    "das liegt jenseits der Grenze für {}: das Gerät und alles an der Leitung können überlastet sein",
   "the relief valve": "das Sicherheitsventil",
   "the instruments on the lines": "die Instrumente an den Leitungen",
   "the lowest range on the manifold": "den niedrigsten Messbereich am Verteiler",
   "this is beyond the instrument's overload limit: it may be strained, and so may everything on the line":
-    "das liegt jenseits der Überlastgrenze: der Prüfling kann überlastet sein und alles an der Leitung auch",
+    "das liegt jenseits der Überlastgrenze: der Prüfling und alles an der Leitung können überlastet sein",
   "this lies beyond the instrument's range: it may be strained, and so may everything on the line":
-    "das liegt jenseits des Messbereichs: der Prüfling kann überlastet sein und alles an der Leitung auch",
+    "das liegt jenseits des Messbereichs: der Prüfling und alles an der Leitung können überlastet sein",
   "this lies outside the instrument's range": "das liegt außerhalb des Bereichs des Prüflings",
   "this is far from the step's pressure. Is a digit missing?":
     "das liegt weit vom Druck des Schritts. Fehlt eine Ziffer?",
   "this is far from the reading before it. Is a digit missing?":
     "das liegt weit vom Messwert davor. Fehlt eine Ziffer?",
   "this is finer than it can be read: the smallest step is {} {}":
-    "das ist feiner, als sich ablesen lässt: die kleinste Stufe ist {} {}",
+    "das ist feiner, als sich ablesen lässt: der kleinste Schritt ist {} {}",
   "two readings one after the other are far from the pressure of their steps: is the instrument connected, and to the right line?":
     "zwei Messwerte nacheinander liegen weit vom Druck ihrer Schritte: ist der Prüfling angeschlossen, und an die richtige Leitung?",
   "an air temperature of {} °C is that of no place: from {} to {} °C is possible":
@@ -177,13 +178,13 @@ export const workSentences: { [english: string]: string } = {
     "Örtliche Vorschriften, das Vorgehen des Betreibers und befugte Personen gehen diesem Ablauf vor.",
 
   // Standards, uncertainty and decisions.
-  "the standard has no uncertainty": "das Normal hat keine Messunsicherheit",
+  "the standard has no uncertainty": "zum Normal ist keine Messunsicherheit angegeben",
   "an uncertainty of zero is none: the standard has no part in the budget":
     "eine Unsicherheit von null ist keine: das Normal hat keinen Anteil am Budget",
   "no standard is given: no uncertainty of the pressures is evaluated":
-    "kein Normal ist angegeben: keine Messunsicherheit der Drücke wird berechnet",
+    "kein Normal ist angegeben: für die Drücke wird keine Messunsicherheit berechnet",
   "no standard is given: no uncertainty is evaluated":
-    "kein Normal ist angegeben: keine Messunsicherheit wird berechnet",
+    "kein Normal ist angegeben: es wird keine Messunsicherheit berechnet",
   "a difference of level is stated and the density of its fluid is not":
     "ein Höhenunterschied ist angegeben, die Dichte seiner Füllung nicht",
   "a difference of level is stated and its fluid is not": "ein Höhenunterschied ist angegeben, seine Füllung nicht",
@@ -197,22 +198,22 @@ export const workSentences: { [english: string]: string } = {
   "between the two samples around it the pressure crosses the limit: sample faster, or change it more slowly":
     "zwischen den beiden Werten darum überschreitet der Druck die Grenze: schneller aufzeichnen oder langsamer ändern",
   "the managed guard band needs two different limits":
-    "der risikobegrenzende Sicherheitsabstand braucht zwei verschiedene Grenzen",
+    "das risikobegrenzende Schutzband braucht zwei verschiedene Grenzen",
   "the guard band leaves no acceptance zone: the uncertainty is too large for this tolerance":
-    "der Sicherheitsabstand lässt keinen Annahmebereich: die Messunsicherheit ist für diese Toleranz zu groß",
-  "the guard band leaves no acceptance zone": "der Sicherheitsabstand lässt keinen Annahmebereich",
+    "das Schutzband lässt keinen Annahmebereich: die Messunsicherheit ist für diese Toleranz zu groß",
+  "the guard band leaves no acceptance zone": "das Schutzband lässt keinen Annahmebereich",
   "the guard band is wider than the limit: it leaves no acceptance zone, at one point or more":
-    "der Sicherheitsabstand ist breiter als die Fehlergrenze: an mindestens einem Prüfpunkt lässt er keinen Annahmebereich",
+    "das Schutzband ist breiter als die Fehlergrenze: an mindestens einem Prüfpunkt lässt es keinen Annahmebereich",
   "a verdict needs the uncertainty, also where the rule does not use it":
     "ein Urteil braucht die Messunsicherheit, auch wo die Regel sie nicht benutzt",
   "an uncertainty of zero makes no sense of a rule that rests on it":
     "mit einer Unsicherheit von null hat eine Regel, die auf ihr beruht, keinen Sinn",
   "at least one limit is needed": "mindestens eine Grenze ist nötig",
-  "belongs to the guarded rules": "gehört zu den Regeln mit Sicherheitsabstand",
+  "belongs to the guarded rules": "gehört zu den Regeln mit Schutzband",
   "belongs to the rule probability": "gehört zur Regel der Wahrscheinlichkeit",
   "the verdict is given without an uncertainty": "das Urteil ist ohne Messunsicherheit gegeben",
   "only managed may be named here; else give a guard factor":
-    "hier ist nur der risikobegrenzende Sicherheitsabstand möglich; sonst einen Faktor angeben",
+    "hier ist nur das risikobegrenzende Schutzband möglich; sonst einen Faktor angeben",
   "give the rule or the factor, not both": "die Regel oder den Faktor angeben, nicht beides",
   "give the coverage or k, not both": "die Überdeckung oder k angeben, nicht beides",
   "give the tolerance in the unit or in per cent, not both":
@@ -264,9 +265,9 @@ export const workSentences: { [english: string]: string } = {
   "at {} rising and falling readings differ by more than the permissible error, which the class does not allow":
     "bei {} unterscheiden sich die Messwerte auf- und abwärts um mehr als die Fehlergrenze (Umkehrspanne), was die Klasse nicht erlaubt",
   "at {} tapping changes the reading by more than the class or grade allows":
-    "bei {} ändert Klopfen die Anzeige um mehr, als Klasse oder Grad erlaubt",
+    "bei {} ändert Klopfen die Anzeige um mehr, als die Klasse erlaubt",
   "the temperature is not noted: the limits of EN 837-1 hold at {} °C":
-    "die Temperatur ist nicht notiert: die Fehlergrenzen von EN 837-1 gelten bei {} °C",
+    "die Temperatur ist nicht erfasst: die Fehlergrenzen von EN 837-1 gelten bei {} °C",
   "the limits of EN 837-1 hold at {} °C; at {} °C the indication may move by another {} % of span, which the verdict does not allow for":
     "die Fehlergrenzen von EN 837-1 gelten bei {} °C; bei {} °C darf sich die Anzeige um weitere {} % der Spanne ändern, was das Urteil nicht einrechnet",
   "this series has a reading at this point already; both are judged, the first is used for the spread":
@@ -275,15 +276,15 @@ export const workSentences: { [english: string]: string } = {
     "dieser Messwert steht außerhalb der Reihenfolge seiner Messreihe: mit der Umkehrspanne zählt er zur anderen Richtung",
   "the {} series of cycle {} has no reading at {}": "die Messreihe {} von Zyklus {} hat keinen Messwert bei {}",
   "a cycle has no rising reading at zero: the changes between it and others are taken with the drift of zero in them":
-    "ein Zyklus hat aufwärts keinen Messwert bei null: die Unterschiede zu anderen enthalten die Drift des Nullpunkts",
+    "in einem Zyklus wurde der Nullpunkt vor der Belastung nicht abgelesen: die Unterschiede zu anderen Zyklen enthalten die Drift des Nullpunkts",
   "no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty":
-    "kein Messwert auf- und abwärts bei null: die Nullpunktabweichung ist nicht bekannt und nicht in der Messunsicherheit",
+    "der Nullpunkt wurde nach der Entlastung nicht erneut abgelesen: die Nullpunktabweichung ist nicht bekannt und in der Messunsicherheit nicht enthalten",
   "the temperature is not noted: its effect is not in the uncertainty":
-    "die Temperatur ist nicht notiert: ihr Einfluss ist nicht in der Messunsicherheit",
+    "die Temperatur ist nicht erfasst: ihr Einfluss ist in der Messunsicherheit nicht enthalten",
   "the meter at the output is not given: its uncertainty is not in the budget":
-    "das Messgerät am Ausgang ist nicht angegeben: seine Messunsicherheit ist nicht im Budget",
+    "das Messgerät am Ausgang ist nicht angegeben: seine Messunsicherheit ist im Budget nicht enthalten",
   "the resolution is that of a display; that of the meter at the output is not given and not in the uncertainty":
-    "die Auflösung ist die einer Anzeige; die des Messgeräts am Ausgang ist nicht angegeben und nicht in der Messunsicherheit",
+    "die Auflösung ist die einer Anzeige; die des Messgeräts am Ausgang ist nicht angegeben und in der Messunsicherheit nicht enthalten",
   "EN 837-1 asks for ten test points of the classes 0.1 to 0.6 and for five of the others":
     "EN 837-1 verlangt zehn Prüfpunkte in den Klassen 0,1 bis 0,6 und fünf in den anderen",
   "is given twice, in two units": "steht zweimal da, in zwei Einheiten",
@@ -302,7 +303,7 @@ export const workSentences: { [english: string]: string } = {
   "with a square-root output a limit in pressure is another one at each point; give it in per cent of span":
     "bei radizierendem Ausgang ist eine Fehlergrenze in Druck an jedem Prüfpunkt eine andere; in Prozent der Spanne angeben",
   "one cycle says nothing of how well readings repeat: it is not in the uncertainty; take a second cycle, or state it for the instrument or in the method":
-    "ein Zyklus sagt nichts über die Wiederholbarkeit: sie ist nicht in der Messunsicherheit; einen zweiten Zyklus messen oder sie beim Gerät oder im Verfahren angeben",
+    "ein Zyklus sagt nichts über die Wiederholbarkeit: sie ist in der Messunsicherheit nicht enthalten; einen zweiten Zyklus messen oder sie beim Gerät oder im Verfahren angeben",
   "stop pin": "Anschlagstift",
   "without a limit there is nothing to judge by": "ohne Fehlergrenze gibt es nichts, wonach zu urteilen ist",
   "is {}, the output's is {}": "ist {}, die des Ausgangs ist {}",
@@ -375,19 +376,19 @@ export const workSentences: { [english: string]: string } = {
   "the density of the fluid, or the gas and its temperature, is missing":
     "die Dichte der Füllung fehlt, oder das Gas und seine Temperatur",
   "temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³":
-    "Temperatur oder Druck der Luft ist nicht notiert: ihre Dichte wird mit 1,2 kg/m³ angenommen",
-  "the humidity is not noted and taken as 50 %": "die Feuchte ist nicht notiert und wird mit 50 % angenommen",
+    "Temperatur oder Druck der Luft ist nicht erfasst: ihre Dichte wird mit 1,2 kg/m³ angenommen",
+  "the humidity is not noted and taken as 50 %": "die Feuchte ist nicht erfasst und wird mit 50 % angenommen",
   "the air is outside what its equation holds for: its density is taken as 1.2 kg/m³":
     "die Luft liegt außerhalb des Gültigkeitsbereichs ihrer Gleichung: ihre Dichte wird mit 1,2 kg/m³ angenommen",
   "the instrument measures {} pressure": "das Gerät misst {}",
   "how well the difference of level is known is not noted: 1 cm or 2 % of it is taken, the larger":
-    "wie genau der Höhenunterschied bekannt ist, ist nicht notiert: 1 cm oder 2 % davon wird angenommen, der größere Wert",
+    "wie genau der Höhenunterschied bekannt ist, ist nicht erfasst: angenommen wird 1 cm oder 2 % davon, je nachdem, was größer ist",
   "how well the density of the column is known is not noted: 1 % of it is taken":
-    "wie genau die Dichte der Säule bekannt ist, ist nicht notiert: 1 % davon wird angenommen",
+    "wie genau die Dichte der Säule bekannt ist, ist nicht erfasst: angenommen wird 1 % davon",
   "both legs of a differential measurement have a column; note the pressures at the instrument":
     "bei Differenzdruck haben beide Leitungen eine Säule; die Drücke am Prüfling notieren",
   "the temperature is not noted: the fluid is taken as being at 20 °C":
-    "die Temperatur ist nicht notiert: für die Füllung wird 20 °C angenommen",
+    "die Temperatur ist nicht erfasst: für die Füllung werden 20 °C angenommen",
   "the density of this fluid must be given": "die Dichte dieser Füllung muss angegeben werden",
   "give gravity or the latitude, not both": "die Fallbeschleunigung oder die Breite angeben, nicht beides",
   "neither gravity nor latitude is noted: 9.80665 m/s² is taken":
@@ -397,9 +398,9 @@ export const workSentences: { [english: string]: string } = {
   "too little history: a slope needs two results more than there are stretches between adjustments, on different days":
     "zu wenig Vorgeschichte: eine Steigung braucht zwei Ergebnisse mehr, als es Abschnitte zwischen Justierungen gibt, an verschiedenen Tagen",
   "results since the last adjustment, with one slope from all stretches between adjustments; least squares, prediction by Student's t":
-    "Ergebnisse seit der letzten Justierung, mit einer Steigung aus allen Abschnitten zwischen Justierungen; kleinste Quadrate, Vorhersage mit Student-t",
+    "Ergebnisse seit der letzten Justierung, mit einer Steigung aus allen Abschnitten zwischen Justierungen; kleinste Quadrate, Vorhersage mit der t-Verteilung",
   "from 1 to 1000 visits are needed": "1 bis 1000 Prüfungen sind nötig",
-  "there is no as-left result without an adjustment": "ohne Justierung gibt es kein Ergebnis „hinterlassen“",
+  "there is no as-left result without an adjustment": "ohne Justierung gibt es kein Ergebnis im Ausgangszustand",
   "more than 200 points": "mehr als 200 Prüfpunkte",
   "too little history": "zu wenig Vorgeschichte",
   "some points have too few results for a slope and are left out":
@@ -416,9 +417,9 @@ export const workSentences: { [english: string]: string } = {
     "muss zwischen 0 und 1 liegen; ohne ein Versagen die Anzahlen angeben",
   "must not be above of": "darf nicht über der Gesamtzahl liegen",
   "nothing passed: no interval can be said, the method or the instrument is wrong":
-    "nichts hat bestanden: kein Prüfabstand lässt sich angeben, Verfahren oder Gerät ist falsch",
+    "nichts hat bestanden: ein Prüfabstand lässt sich nicht angeben, Verfahren oder Gerät ist ungeeignet",
   "no failure was seen: the lower 95 % bound of the share stands in for it":
-    "kein Versagen wurde gesehen: die untere 95-%-Grenze des Anteils steht dafür",
+    "es wurde kein Versagen beobachtet: die untere 95-%-Grenze des Anteils steht dafür",
   "a share of so few calibrations says little; look at its bounds":
     "ein Anteil aus so wenigen Kalibrierungen sagt wenig; seine Grenzen ansehen",
   "more than twice the present interval: go there in steps":

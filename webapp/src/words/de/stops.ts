@@ -9,9 +9,9 @@ export const stops: typeof stopWords = {
   notMet: "Nicht erfüllt",
   safe: "Sicher machen",
   cautions:
-    "Nicht beginnen. Steht etwas unter Druck: die Quelle absperren, entlüften und an einer zweiten Anzeige null sehen. Die verantwortliche Person der Leitung benachrichtigen.",
+    "Nicht beginnen. Steht etwas unter Druck: die Quelle absperren, entlüften und an einer zweiten Anzeige Drucklosigkeit feststellen. Die verantwortliche Person der Leitung benachrichtigen.",
   damaged:
-    "Drucklos lassen. Steht es unter Druck: Abstand von Glas und Verschraubungen halten, absperren, entlüften und an einer zweiten Anzeige null sehen. Mit einem Sperrschild kennzeichnen. Das Büro und die verantwortliche Person der Leitung benachrichtigen.",
+    "Drucklos lassen. Steht es unter Druck: Abstand von Glas und Verschraubungen halten, absperren, entlüften und an einer zweiten Anzeige Drucklosigkeit feststellen. Mit einem Sperrschild kennzeichnen. Das Büro und die verantwortliche Person der Leitung benachrichtigen.",
   wrong:
     "Das ist nicht das Gerät dieser Prüfung: sein Bereich und seine Fehlergrenzen sind andere. Was angeschlossen wurde, entlüftet wieder lösen.",
   exchanged:
@@ -38,7 +38,7 @@ export const stops: typeof stopWords = {
   why: "Warum es nicht prüfbar ist",
   needWhy: "Warum es nicht prüfbar ist: ein paar Worte schreiben.",
   tagged: "Mit Sperrschild gekennzeichnet",
-  vented: "Entlüftet oder drucklos, null gesehen",
+  vented: "Entlüftet oder schon drucklos",
   notAll: "Etwas davon trifft nicht zu",
   back: "Zurück",
   connected:

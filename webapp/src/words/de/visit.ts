@@ -102,17 +102,21 @@ export const visit: typeof visitWords = {
     chooseFluid: "Medium in der Verbindungsleitung: eines wählen.",
   },
   run: {
-    label: { "as found": "Vorgefunden", "as left": "Hinterlassen", repeat: "Wiederholung" } as Record<string, string>,
+    label: { "as found": "Eingangszustand", "as left": "Ausgangszustand", repeat: "Wiederholung" } as Record<
+      string,
+      string
+    >,
     start: (label: string) => `Beginnen: ${label}`,
-    startHint: "Nichts wird justiert, bevor der Durchgang „Vorgefunden“ abgeschlossen ist.",
-    leftHint: "Dieselben Schritte noch einmal, nach der Justierung. Der Durchgang „Vorgefunden“ bleibt, wie er ist.",
+    startHint: "Nichts wird justiert, bevor der Durchgang „Eingangszustand“ abgeschlossen ist.",
+    leftHint:
+      "Dieselben Schritte noch einmal, nach der Justierung. Der Durchgang „Eingangszustand“ bleibt, wie er ist.",
     screen: (n: number, all: number, ended = true) => (ended ? `Schritt ${n} von ${all}` : `Schritt ${n}`),
     above: "Erledigt",
     below: "Danach",
     end: "dann das Ergebnis",
     exercise: (n: number, value: string) =>
       `Bis ${value} und zurück auf null fahren, ${n === 1 ? "einmal" : `${n}-mal`}. Langsam.`,
-    vent: "Entlüften und sehen, dass der Druck null ist.",
+    vent: "Entlüften und prüfen, dass der Druck null ist.",
     hold: (s: string) => `${s} warten`,
     holdLeft: (s: string) => `noch ${s}`,
     holdOver: "Zeit ist um",
@@ -188,8 +192,8 @@ export const visit: typeof visitWords = {
     stop: "Anhalten",
     repeat: "Von vorn beginnen",
     stopTitle: "Zuerst entlüften",
-    stopText: "Das System entlüften und am Prüfling und am Normal null sehen. Erst dann weggehen.",
-    vented: "Entlüftet, null gesehen",
+    stopText: "Das System entlüften und am Prüfling und am Normal Drucklosigkeit feststellen. Erst dann weggehen.",
+    vented: "Entlüftet und drucklos",
     stopWhy: "Warum der Durchgang hier endet",
     needStop: "Warum der Durchgang hier endet: ein paar Worte schreiben.",
     close: "Durchgang abschließen",
@@ -214,7 +218,7 @@ export const visit: typeof visitWords = {
     verdict: "Urteil",
     incomplete: "Nicht alle Schritte wurden ausgeführt.",
     stopped: (why: string) => `Vorzeitig beendet: ${why}`,
-    adjustHint: "Jetzt justieren, nach der Anleitung. Danach den Durchgang „Hinterlassen“ beginnen.",
+    adjustHint: "Jetzt justieren, nach der Anleitung. Danach den Durchgang „Ausgangszustand“ beginnen.",
   },
   join: {
     title: "Arbeit einer anderen Person",
@@ -283,7 +287,7 @@ export const visit: typeof visitWords = {
     error: "Abweichung",
     outside: "außerhalb",
     inside: "innerhalb",
-    last: (on: string, error: string) => `${on} vorgefunden: ${error}`,
+    last: (on: string, error: string) => `Eingang ${on}: ${error}`,
   },
   seconds: (s: number) => (s < 60 ? `${s} s` : `${Math.floor(s / 60)} min ${String(s % 60).padStart(2, "0")} s`),
 };
