@@ -162,6 +162,8 @@ scale: build
 	mkdir -p $(SCALE)
 	for n in $(SIZES); do test -d $(SCALE)/$$n || { bin/scale make --data $(SCALE)/$$n.new --instruments $$n --years $(YEARS) && mv $(SCALE)/$$n.new $(SCALE)/$$n; } || exit 1; done
 	node testdata/figures/record.mjs scale bin/scale measure $(addprefix $(SCALE)/,$(SIZES))
+	bin/scale rounds --data $(SCALE)/$(lastword $(SIZES))
+	node testdata/figures/record.mjs company node webapp/e2e/company.mjs $(SCALE)/$(lastword $(SIZES))
 
 # The release: static programs, Debian packages, a list of their parts, hashes. The same commit gives the same bytes.
 .PHONY: release

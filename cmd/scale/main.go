@@ -19,9 +19,11 @@ import (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	run := map[string]func(context.Context, []string, io.Writer) error{"make": makeCompany, "measure": measure}
+	run := map[string]func(context.Context, []string, io.Writer) error{
+		"make": makeCompany, "measure": measure, "rounds": moveRounds,
+	}
 	if len(os.Args) < 2 || run[os.Args[1]] == nil {
-		fmt.Fprintln(os.Stderr, "usage: scale make|measure …, with -h for its options")
+		fmt.Fprintln(os.Stderr, "usage: scale make|measure|rounds …, with -h for its options")
 		os.Exit(2)
 	}
 	if err := run[os.Args[1]](ctx, os.Args[2:], os.Stdout); err != nil {
