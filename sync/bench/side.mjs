@@ -308,6 +308,7 @@ function table() {
     "60 MB",
     o("memory serving") <= 60,
   );
+  add("    of that its own; the rest are pages of files", o("memory of its own"), Number.NaN, "MB", "", undefined);
   const disk = goBench({}, "-bench", "Acknowledged", "-benchtime", "1x", "./sync/store");
   for (const [clients, least] of [
     [1, 0.6],

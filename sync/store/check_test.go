@@ -25,7 +25,7 @@ var quick = store.Options{NoSync: true}
 // filled makes a data folder with some of everything and returns the journal's bytes.
 func filled(t *testing.T, dir string) []string {
 	t.Helper()
-	s, err := store.OpenWith(dir, quick)
+	s, err := openedWith(dir, quick)
 	if err != nil {
 		t.Fatal(err)
 	}

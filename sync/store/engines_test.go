@@ -51,6 +51,23 @@ func onPostgres(address, dir string, o store.Options) (*store.Store, error) {
 	return store.OpenOn(db, dir, o)
 }
 
+// brought moves what was restored into a folder to the engine under test.
+func brought(dir string) error {
+	if server == nil {
+		return nil
+	}
+	s, err := store.Open(dir)
+	if err != nil {
+		return err
+	}
+	plants[dir] = server.Plant()
+	db, err := postgres.Open(context.Background(), plants[dir], postgres.Options{Unsafe: true})
+	if err != nil {
+		return errors.Join(err, s.Close())
+	}
+	return errors.Join(s.MoveTo(db, func(int) {}), s.Close(), db.Close())
+}
+
 // checked checks a folder that nobody has open, on the engine under test.
 func checked(dir string) (r store.Report, err error) {
 	if server == nil {
@@ -84,6 +101,8 @@ func TestOnPostgres(t *testing.T) {
 		"PieceKeepsItsBounds":       TestPieceKeepsItsBounds,
 		"JudgedInTheTransaction":    TestJudgedInTheTransaction,
 		"ErasedIsKnown":             TestErasedIsKnown,
+		"WhatComesBack":             TestWhatComesBackIsKnownByItsSignature,
+		"BackupWhileWriting":        TestBackupWhileWriting,
 		"EventsAreReadNewestFirst":  TestEventsAreReadNewestFirst,
 	} {
 		t.Run(name, func(t *testing.T) {

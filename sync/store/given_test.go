@@ -35,6 +35,9 @@ func TestWhatComesBackIsKnownByItsSignature(t *testing.T) {
 	if _, err := store.Restore(dir, &copied); err != nil {
 		t.Fatal(err)
 	}
+	if err := brought(dir); err != nil {
+		t.Fatal(err)
+	}
 	if s, err = opened(dir); err != nil {
 		t.Fatal(err)
 	}
