@@ -140,7 +140,7 @@ var table = []row{
 	{"server/register", basis + " calc calc/visit sync/change sync/merge sync/store server/plant", ""},
 	{"server/german", "", ""}, // what papers, labels and forms for machines say in German
 	{"server/labels", "sync/change server/german", ""},
-	{"server/certificates", "calc calc/conformity calc/rounding calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/german server/paper", "sync/store"},
+	{"server/certificates", "calc calc/conformity calc/gauge calc/rounding calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/german server/paper", "sync/store"},
 	{"server/paper", "sync/canonical sync/statement", "server/dcc"},
 	{"server/dcc", "calc/numeric calc/units server/german", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it

@@ -130,6 +130,29 @@ func (l *Limit) table() []zoned {
 	return nil
 }
 
+// zoneEdges are where the middle zone of a rule begins and ends, in per cent of the span.
+func zoneEdges(rule string) [2]int {
+	if rule == ruleGB {
+		return [2]int{0, 90}
+	}
+	return [2]int{25, 75}
+}
+
+// Steps returns the pressures at which the permissible error of a rule changes at once, within the
+// range from low to high: at a quarter and three quarters of the span for a grade of ASME B40.100, at
+// 90 % for a class of GB/T 1226, nowhere for other rules.
+func Steps(rule string, low, high float64) (list []float64) {
+	if rule != ruleB40 && rule != ruleGB {
+		return nil
+	}
+	for _, e := range zoneEdges(rule) {
+		if e > 0 {
+			list = append(list, low+float64((high-low)*float64(e)/100))
+		}
+	}
+	return list
+}
+
 // take fills in the limits of the three zones of a class or grade.
 func (l *Limit) take(z *zoned) {
 	l.class = z.Name
@@ -137,11 +160,7 @@ func (l *Limit) take(z *zoned) {
 		l.zones[i] = percent(exact(s).Mul(l.span))
 	}
 	l.from = l.low.Add(percent(numeric.ExactInt(10).Mul(l.pressure)))
-	edges := [2]int{25, 75}
-	if l.rule == ruleGB {
-		edges = [2]int{0, 90}
-	}
-	for i, e := range edges {
+	for i, e := range zoneEdges(l.rule) {
 		l.edges[i] = l.low.Add(percent(numeric.ExactInt(e).Mul(l.pressure)))
 	}
 }

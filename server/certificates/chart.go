@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"gaugewright/calc/gauge"
 	"gaugewright/server/plant"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -131,29 +132,28 @@ func (s *sheet) chart(r results, below, above string) {
 	p.SetY(y0 + chartHeight - 2)
 }
 
-// limitSteps returns the pressures at which the limit of the item changes at once: at a quarter and at
-// three quarters of the span by a grade of ASME B40.100, nowhere by other rules.
+// limitSteps returns the pressures at which the limit of the item changes at once.
 func (s *sheet) limitSteps() []float64 {
-	if s.in.Visit.Item.Limit.Rule != "b40.100" {
-		return nil
-	}
 	span := s.in.Visit.Item.Range
 	low, err := strconv.ParseFloat(string(span.Low), 64)
 	if err != nil {
 		return nil
 	}
-	return []float64{low + spanOf(span)/4, low + spanOf(span)*3/4}
+	return gauge.Steps(s.in.Visit.Item.Limit.Rule, low, low+spanOf(span))
 }
 
 // stepped puts both limits at each step between two readings, in order of pressure, whose limits
 // differ.
 func stepped(band []plant.Reading, steps []float64) (list []plant.Reading) {
+	if len(steps) == 0 {
+		return band
+	}
+	near := (*band[len(band)-1].Applied - *band[0].Applied) / 40 // a reading at the step may have been corrected beyond it
 	for i := range band {
 		if i > 0 && *band[i-1].LimitHigh != *band[i].LimitHigh {
 			from, to := *band[i-1].Applied, *band[i].Applied
 			for _, x := range steps {
-				// A reading at the step itself may have been corrected beyond it.
-				if near := (steps[len(steps)-1] - steps[0]) / 20; from-near < x && x < to+near {
+				if from-near < x && x < to+near {
 					x = min(max(x, from), to)
 					before, after := band[i-1], band[i]
 					before.Applied, after.Applied = &x, &x
