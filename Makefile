@@ -133,6 +133,11 @@ bench:
 side: client
 	node testdata/figures/record.mjs side node sync/bench/side.mjs
 
+# The same with the plant in a PostgreSQL server that is started for it, once.
+.PHONY: side-postgres
+side-postgres: client
+	node testdata/figures/record.mjs side-postgres node sync/bench/side.mjs --runs 1 --store postgres
+
 # Tests that no work is lost: 1,000 simulated days (about a million steps), the planted errors, 200 kills of the real program, fuzzing of every reader.
 FUZZ ?= 120s
 proof:

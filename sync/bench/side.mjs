@@ -1,9 +1,9 @@
 // Runs our exchange and a general-purpose peer (a replicating document database over HTTP) in turn
 // on one machine.
 // Usage: node side.mjs [--runs 3] [--peer FOLDER (where it is installed)] [--big 100000] [--n
-// 10000]
+// 10000] [--store postgres: ours keeps the plant in a PostgreSQL server that is started for it]
 import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { chmodSync, cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
@@ -11,6 +11,7 @@ import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { browser, pulled, replicated } from "./browser.mjs";
 import { ours } from "./ours.mjs";
+import { postgres } from "./postgres.mjs";
 import { captures, counting, median, now, record } from "./records.mjs";
 
 const here = dirname(fileURLToPath(import.meta.url));
@@ -96,6 +97,12 @@ function installed() {
   }
 }
 
+const database = option("store") === "postgres" ? await postgres(join(folder, "postgres")) : undefined;
+if (database) {
+  processes.add(database.server);
+  chmodSync(folder, 0o755); // the database has a user of its own
+}
+
 const records = Array.from({ length: n }, (_, i) => record(i));
 const readings = captures(n, 100);
 const payload = records.reduce((sum, r) => sum + JSON.stringify(r).length, 0);
@@ -133,8 +140,9 @@ async function play(who, d, line, server, inBrowser) {
 async function ourRun(binary, run, count) {
   const data = join(folder, `ours-${run}`);
   const port = await freePort();
+  const store = database ? ["--store", database.plant()] : [];
   const serve = (...more) =>
-    start(binary, ["serve", "--data", data, "--addr", `127.0.0.1:${port}`, ...more], {
+    start(binary, ["serve", "--data", data, "--addr", `127.0.0.1:${port}`, ...store, ...more], {
       GAUGEWRIGHT_FIRST_PASSWORD: password,
     });
   let s = await serve("--new");
@@ -204,6 +212,33 @@ const goBench = (env, ...args) =>
     env: { ...process.env, ...env },
     encoding: "utf8",
   });
+
+/** onDisk adds what the folder's own store writes and how often it syncs. */
+function onDisk(add) {
+  const disk = goBench({}, "-bench", "Acknowledged", "-benchtime", "1x", "./sync/store");
+  for (const [clients, least] of [
+    [1, 0.6],
+    [50, 7],
+  ]) {
+    const of = (unit) => metric(disk, `BenchmarkAcknowledged/clients=${clients}`, unit);
+    add(
+      `acknowledged changes, ${clients} at once / raw fsyncs`,
+      of("acknowledged/s"),
+      of("fsyncs/s"),
+      "/s",
+      `${least} × (right: fsyncs)`,
+      of("ratio") >= least,
+    );
+  }
+  const wear = goBench({}, "-bench", "Wear", "-benchtime", "3000x", "./sync/store");
+  for (const [shape, what] of [
+    ["new", "written to disk for a small new record"],
+    ["runs", "  for a reading of a run"],
+  ]) {
+    const kB = metric(wear, `BenchmarkWear/${shape}`, "kB/change");
+    add(what, kB, Number.NaN, "kB", "8 kB", kB <= 8);
+  }
+}
 
 function table() {
   const o = (k) => median(figures.ours[k] ?? [Number.NaN]);
@@ -309,29 +344,7 @@ function table() {
     o("memory serving") <= 60,
   );
   add("    of that its own; the rest are pages of files", o("memory of its own"), Number.NaN, "MB", "", undefined);
-  const disk = goBench({}, "-bench", "Acknowledged", "-benchtime", "1x", "./sync/store");
-  for (const [clients, least] of [
-    [1, 0.6],
-    [50, 7],
-  ]) {
-    const of = (unit) => metric(disk, `BenchmarkAcknowledged/clients=${clients}`, unit);
-    add(
-      `acknowledged changes, ${clients} at once / raw fsyncs`,
-      of("acknowledged/s"),
-      of("fsyncs/s"),
-      "/s",
-      `${least} × (right: fsyncs)`,
-      of("ratio") >= least,
-    );
-  }
-  const wear = goBench({}, "-bench", "Wear", "-benchtime", "3000x", "./sync/store");
-  for (const [shape, what] of [
-    ["new", "written to disk for a small new record"],
-    ["runs", "  for a reading of a run"],
-  ]) {
-    const kB = metric(wear, `BenchmarkWear/${shape}`, "kB/change");
-    add(what, kB, Number.NaN, "kB", "8 kB", kB <= 8);
-  }
+  if (!database) onDisk(add); // what PostgreSQL writes is its own
   const native = metric(goBench({}, "-bench", "Merge$", "./sync/merge"), "BenchmarkMerge", "changes/s");
   add("merge, native", native, Number.NaN, "changes/s", "50,000", native >= 50_000);
   const exec = join(execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim(), "lib/wasm/go_js_wasm_exec");
@@ -368,4 +381,5 @@ for (let run = 1; run <= runs; run++) {
 await ourRun(binary, "bytes", true);
 if (peer) await peerRun(peer, "bytes", true);
 table();
+await database?.end();
 process.exit(0);
