@@ -131,7 +131,7 @@ var table = []row{
 	{
 		"server/demo",
 		basis + " calc calc/airdata sync/change sync/merge sync/store server/plant server/auth server/certificates",
-		"server/dcc server/dcc/dcctest server/german server/paper sync/statement",
+		"calc/visit server/dcc server/dcc/dcctest server/german server/paper sync/statement",
 	},
 	{
 		"server/demo/company",

@@ -12,6 +12,7 @@ import (
 
 	"gaugewright/server/office"
 	"gaugewright/server/paper"
+	"gaugewright/server/plant"
 	"gaugewright/server/verify"
 	"gaugewright/sync/store"
 )
@@ -152,7 +153,7 @@ func tellPaper(file string, b []byte, l *paper.List, bad *int, out io.Writer) er
 		}
 		said = append(said, fmt.Sprintf(
 			"item %s%s, issued %s, as found: %s, as left: %s, fingerprint %s",
-			c.Item, more, c.Date, orNone(c.Found), orNone(c.Left), c.Print,
+			c.Item, more, c.Date, orNone(plant.VerdictWords(c.Found)), orNone(plant.VerdictWords(c.Left)), c.Print,
 		))
 	}
 	_, err = fmt.Fprintf(out, "%s: %s\n", file, strings.Join(append(said, f.Notes...), "; "))

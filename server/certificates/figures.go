@@ -148,7 +148,7 @@ func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
 		if i < len(read) {
 			row[appliedHead], row[indicatedHead] = read[i].applied, read[i].indicated
 		}
-		row[judgedHead] = s.word(f.Verdict)
+		row[judgedHead] = s.verdict(f.Verdict)
 		rows = append(rows, row)
 	}
 	return rows, sources

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"gaugewright/server/german"
+	"gaugewright/server/plant"
 )
 
 // The languages of papers, in ISO 639-1.
@@ -68,6 +69,9 @@ func (t tongue) word(english string) string {
 	}
 	return english
 }
+
+// verdict writes a verdict of the calculations, such as conditional-pass, in words.
+func (t tongue) verdict(code string) string { return t.word(plant.VerdictWords(code)) }
 
 // sentence translates a sentence of the calculations; what a person wrote stays.
 func (t tongue) sentence(text string) string {

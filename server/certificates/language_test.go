@@ -220,6 +220,7 @@ func constant(f *ast.File, id *ast.Ident) (value string) {
 
 // elsewhere are words that come from records and calculations.
 var elsewhere = []string{
+	"conditional pass", "conditional fail", // plant.VerdictWords
 	"undecided", "not judged", "differential", "technician", "reviewer", "administrator", "rising pressure",
 	"falling pressure", "open", "closed", "yes", "no", "water", "oil", "air", "nitrogen", "mercury", "helium", "argon", "co2",
 	"as found", "as left", "repeat", "before tap", "vacuum", "pressure",

@@ -106,7 +106,7 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 			status = "afterAdjustment"
 		}
 		c.Work = append(c.Work, s.machineWork(name, status, run))
-		text := name + ": " + s.word(run.Finding.Verdict) + "."
+		text := name + ": " + s.verdict(run.Finding.Verdict) + "."
 		if run.Finding.Reason != "" {
 			text += " " + s.say("Reason: {}", s.sentence(run.Finding.Reason))
 		}
@@ -144,8 +144,8 @@ func (in *Input) signalUnit() string {
 
 // conformities are the schema's words for verdicts; it has none for undecided.
 var conformities = map[string]string{
-	"pass": "pass", "fail": "fail", "conditional pass": "conditionalPass",
-	"conditional fail": "conditionalFail",
+	"pass": "pass", "fail": "fail", "conditional-pass": "conditionalPass",
+	"conditional-fail": "conditionalFail",
 }
 
 func date(stamp string) string { return stamp[:min(len(stamp), len("2006-01-02"))] }

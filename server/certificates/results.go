@@ -265,7 +265,7 @@ func (s *sheet) cells(r *results, i int) []string {
 	if o == nil {
 		return []string{
 			direction, s.number(r.applied[i]), s.number(r.indicated[i]), s.number(signed(reading.Error, decimals)),
-			limit, s.number(two(u)), s.number(fixed(k, 2)), s.word(reading.Verdict),
+			limit, s.number(two(u)), s.number(fixed(k, 2)), s.verdict(reading.Verdict),
 		}
 	}
 	ideal, share := "–", "–"
@@ -287,7 +287,7 @@ func (s *sheet) cells(r *results, i int) []string {
 	return []string{
 		direction, s.number(r.applied[i]), s.number(ideal), s.number(r.indicated[i]),
 		s.number(signed(reading.Error, decimals)), s.number(share), s.number(signed(reading.ErrorPressure, inPressure)),
-		limit, s.number(two(u)), s.word(reading.Verdict),
+		limit, s.number(two(u)), s.verdict(reading.Verdict),
 	}
 }
 

@@ -454,7 +454,7 @@ func (s *sheet) outcome() {
 		s.mark(f.Verdict, s.left+2.2, y+3)
 		s.pdf.SetFont("go", "B", 11)
 		s.pdf.SetXY(s.left+6, y)
-		text := s.word(when) + ": " + s.word(f.Verdict)
+		text := s.word(when) + ": " + s.verdict(f.Verdict)
 		s.cell(textWidth-6, 6, text, "", 1, "L")
 		if f.Reason != "" {
 			s.paragraph(s.say("Reason: {}", s.reason(f.Reason)))

@@ -182,6 +182,9 @@ func (s *sheet) reason(text string) string {
 	if said, ok := switchReasons[why]; ok && s.def.Kind == "switch" {
 		return joined(": ", contact, s.word(said))
 	}
+	if named && s.def.Kind == "leak" { // the name of a phase
+		return joined(": ", s.word(contact), s.sentence(why))
+	}
 	return s.sentence(text)
 }
 

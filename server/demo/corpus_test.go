@@ -14,6 +14,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugewright/calc/visit"
 	"gaugewright/server/certificates"
 	"gaugewright/server/demo"
 	"gaugewright/server/german"
@@ -31,6 +32,14 @@ type sample struct {
 var kindsOf = []string{
 	"gauge", "transmitter", "programme", "switch", "leak", "burst", "altimeter", "airspeed", "vertical-speed",
 	"reporting-altitude", "pitot-static-leak",
+}
+
+// workOf is the kind of work of a kind of paper.
+func workOf(paper string) string {
+	if paper == "transmitter" {
+		return "gauge"
+	}
+	return paper
 }
 
 // corpus returns papers of every kind of work: ordinary ones, and ones that are hard to print.
@@ -122,28 +131,39 @@ func corpus(t *testing.T) (list []sample) {
 		run.Finding, in.Found = &finding, &run
 		list = append(list, sample{name, in, says})
 	}
-	const missing = "3 values are missing" // as the calculations word it
+	conditional := 0
 	for _, kind := range kindsOf {
-		in, _ := pick(kind, func(in *certificates.Input) bool { return in.Found != nil })
-		for _, verdict := range []string{"fail", "conditional pass", "undecided"} {
-			run, finding := *in.Found, *in.Found.Finding
-			finding.Verdict, finding.Reason = verdict, map[string]string{"undecided": missing}[verdict]
-			run.Finding = &finding
-			one := in
-			one.Found = &run
-			list = append(list, sample{kind + " " + verdict, one, []string{"As found: " + verdict, finding.Reason}})
+		in, ok := pick(kind, func(in *certificates.Input) bool { return in.Found != nil && in.Found.Finding.Verdict == "pass" })
+		if !ok {
+			t.Fatal("nothing passed of", kind)
 		}
-		if in.Left == nil {
-			in.Left, in.Visit.Adjusted = in.Found, nil // not those of the other papers
-			if err := json.Unmarshal([]byte(`{"Done":true}`), &in.Visit.Adjusted); err != nil {
-				t.Fatal(err)
-			}
-			list = append(list, sample{kind + " adjusted", in, []string{"Results as left, after adjustment"}})
+		in.Left = nil
+		failed, ok := outcome(t, in, "fail")
+		if !ok {
+			t.Fatal("nothing makes it fail:", kind)
 		}
+		list = append(list, sample{kind + " fail", failed, []string{"As found: fail"}})
+		open, ok := missing(t, in)
+		if !ok {
+			t.Fatal("nothing leaves it undecided:", kind)
+		}
+		list = append(list, sample{kind + " undecided", open, []string{"As found: undecided", open.Found.Finding.Reason}})
+		if one, ok := outcome(t, ruledBy(t, in, "guarded-four"), "conditional-pass"); ok { // not every kind has such a rule
+			conditional++
+			list = append(list, sample{kind + " conditional pass", one, []string{"As found: conditional pass"}})
+		}
+		if !visit.Adjustable(workOf(kind)) {
+			continue
+		}
+		failed.Left, failed.Visit.Adjusted = in.Found, nil // not those of the other papers
+		if err := json.Unmarshal([]byte(`{"Done":true}`), &failed.Visit.Adjusted); err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, sample{kind + " adjusted", failed, []string{"As found: fail", "As left: pass", "Results as left, after adjustment"}})
 	}
-	changed("gauge undecided", func(f *plant.Finding) {
-		f.Verdict, f.Reason = "undecided", missing
-	}, "As found: undecided", missing)
+	if conditional < 4 {
+		t.Errorf("%d kinds of work have a paper of a conditional pass", conditional)
+	}
 	changed("gauge below a stop pin", func(f *plant.Finding) {
 		r := &f.Readings[0]
 		r.LimitLow, r.LimitHigh, r.Indicated, r.Error, r.Verdict = nil, nil, nil, nil, "not judged"

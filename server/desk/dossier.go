@@ -128,7 +128,7 @@ func summary(r *plant.RunSummary) (verdict, worst string) {
 	if r == nil {
 		return "", ""
 	}
-	return r.Verdict, percent(r.WorstFraction)
+	return plant.VerdictWords(r.Verdict), percent(r.WorstFraction)
 }
 
 // overview writes one line for each occasion.
@@ -333,7 +333,7 @@ func (f *folder) run(r *plant.Run, day string) error {
 	if r.Finding == nil {
 		return nil
 	}
-	p = report.Part{Facts: [][2]string{{"Verdict", strings.Trim(f.word(r.Finding.Verdict)+", "+f.word(r.Finding.Reason), ", ")}}}
+	p = report.Part{Facts: [][2]string{{"Verdict", strings.Trim(f.word(plant.VerdictWords(r.Finding.Verdict))+", "+f.word(r.Finding.Reason), ", ")}}}
 	if len(r.Finding.Points) > 0 {
 		p.Table = &report.Table{Columns: []report.Column{
 			{Name: "applied", Number: true}, {Name: "error", Number: true}, {Name: "limit", Number: true},
@@ -341,7 +341,7 @@ func (f *folder) run(r *plant.Run, day string) error {
 		}}
 		for _, x := range r.Finding.Points {
 			p.Table.Rows = append(p.Table.Rows, []string{
-				rounded(x.Applied, x.Expanded), rounded(x.Error, x.Expanded), number(x.Limit), rounded(x.Expanded, x.Expanded), x.Verdict,
+				rounded(x.Applied, x.Expanded), rounded(x.Error, x.Expanded), number(x.Limit), rounded(x.Expanded, x.Expanded), plant.VerdictWords(x.Verdict),
 			})
 		}
 	} else if len(r.Finding.Results) > 0 {
@@ -352,7 +352,7 @@ func (f *folder) run(r *plant.Run, day string) error {
 		for _, x := range r.Finding.Results {
 			p.Table.Rows = append(p.Table.Rows, []string{
 				strings.ReplaceAll(x.Name, "_", " "), rounded(x.Value, x.Expanded), x.Unit, number(x.LimitLow), number(x.LimitHigh),
-				rounded(x.Expanded, x.Expanded), x.Verdict,
+				rounded(x.Expanded, x.Expanded), plant.VerdictWords(x.Verdict),
 			})
 		}
 	}

@@ -229,13 +229,13 @@ func (d *Desk) letter(v *LookbackView, head *office.Letterhead, whose whom, list
 	}
 	for _, x := range list {
 		for _, run := range x.Runs {
-			is := run.After
+			is := plant.VerdictWords(run.After)
 			if run.Fault != "" {
 				is = "not known"
 			}
 			t.Rows = append(t.Rows, []string{
 				x.Tag, x.Serial, d.office.DateOf(run.Started), say(run.Label), cmp.Or(run.Certificate, say("no certificate")),
-				say(run.Before), say(is), percent(run.WorstBefore), percent(run.WorstAfter),
+				say(plant.VerdictWords(run.Before)), say(is), percent(run.WorstBefore), percent(run.WorstAfter),
 			})
 		}
 	}

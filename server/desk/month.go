@@ -310,7 +310,7 @@ func (d *Desk) StateReport(language string) (report.Report, error) {
 	}}
 	for i := range s.Bad {
 		b := &s.Bad[i]
-		open.Rows = append(open.Rows, []string{b.Tested, b.Gauge.Tag, b.Gauge.Description, b.Gauge.Area, b.Verdict})
+		open.Rows = append(open.Rows, []string{b.Tested, b.Gauge.Tag, b.Gauge.Description, b.Gauge.Area, plant.VerdictWords(b.Verdict)})
 	}
 	weeks := &report.Table{Name: "workload", Columns: []report.Column{{Name: "week from", Wide: 1}, {Name: "due", Number: true}, {Name: "", Wide: 4}}}
 	for _, w := range s.Weeks {

@@ -39,7 +39,7 @@ type Code struct {
 
 // letters are the codes of the verdicts.
 var letters = []struct{ letter, verdict string }{
-	{"-", ""}, {"P", "pass"}, {"F", "fail"}, {"C", "conditional pass"}, {"D", "conditional fail"}, {"U", "undecided"},
+	{"-", ""}, {"P", "pass"}, {"F", "fail"}, {"C", "conditional-pass"}, {"D", "conditional-fail"}, {"U", "undecided"},
 }
 
 func letterOf(verdict string) string {

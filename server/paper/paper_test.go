@@ -285,3 +285,17 @@ func TestNamesInACode(t *testing.T) {
 		}
 	}
 }
+
+// TestVerdictsInACode: each verdict of the calculations comes back from a code.
+func TestVerdictsInACode(t *testing.T) {
+	keys := []paper.Key{{Public: statement.PublicOf(private(t))}}
+	for _, verdict := range []string{"", "pass", "fail", "conditional-pass", "conditional-fail", "undecided"} {
+		text, err := paper.Code{Number: "2026-00001", Date: "2026-01-02", Found: verdict, Left: verdict, Print: paper.PrintOf(nil)}.Sign(private(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c, _, err := paper.ReadCode("https://gauges.example/verify#"+text, keys); err != nil || c.Found != verdict || c.Left != verdict {
+			t.Errorf("%q: %+v %v", verdict, c, err)
+		}
+	}
+}

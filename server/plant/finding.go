@@ -1,6 +1,9 @@
 package plant
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"strings"
+)
 
 // Finding is the part of an evaluation's result that the office reads; Raw is all of it.
 type Finding struct {
@@ -36,6 +39,10 @@ type Finding struct {
 	Calc      string                                  `json:"calc"`
 	Raw       json.RawMessage                         `json:"-"`
 }
+
+// VerdictWords writes a verdict of the calculations as people read it: conditional pass for
+// conditional-pass.
+func VerdictWords(verdict string) string { return strings.ReplaceAll(verdict, "-", " ") }
 
 // Figure is one result of a finding with its limits and their source.
 type Figure struct {
