@@ -9,7 +9,7 @@ import { burst, deadBand, furnish, gauge, leak, pressureSwitch } from "./kinds.m
 import { Plant, ready } from "./plant.mjs";
 import { kept, Pocket, snap, sound } from "./pocket.mjs";
 import { holds, places } from "./sizes.mjs";
-import { hand, prepare } from "./visit.mjs";
+import { hand, prepare, tickAll } from "./visit.mjs";
 import { more, readings, walk } from "./walk.mjs";
 
 const points = ["0", "2", "4", "6", "8", "10"];
@@ -338,7 +338,7 @@ test("six points up and down take at most 80 taps from the open app to the verdi
 
 test("what differs from the last stop is changed: all standards are listed, the air is filled in", async () => {
   await start(plant, ids.change);
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

@@ -9,7 +9,7 @@ import { author } from "./author.mjs";
 import { altimeter, bears, burst, furnish, gauge, lasting, leak, pressureSwitch, today, wide } from "./kinds.mjs";
 import { held, Plant, ready, until } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
-import { stroke } from "./visit.mjs";
+import { stroke, tickAll } from "./visit.mjs";
 import { look } from "./walk.mjs";
 
 const words = resolve(import.meta.dirname, "../src/words");
@@ -127,7 +127,7 @@ test("German is chosen on the device, works without a network, and can be switch
 async function prepare(kind, at = async () => {}) {
   await page.getByRole("heading", { name: "Vor jedem Druck" }).waitFor();
   await at("cautions");
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("Alles geprüft: weiter");
   await page.getByLabel("Sie stimmen überein").check();
   await page.getByLabel("Gut", { exact: true }).check();

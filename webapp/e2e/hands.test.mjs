@@ -7,7 +7,7 @@ import { author } from "./author.mjs";
 import { altimeter, bar, bears, burst, gauge, lasting, leak, pressureSwitch, wide } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
-import { choosing, hand, safeService } from "./visit.mjs";
+import { choosing, hand, safeService, tickAll } from "./visit.mjs";
 import { atSizes } from "./sizes.mjs";
 import { readings, walk } from "./walk.mjs";
 
@@ -95,7 +95,7 @@ const { press, title, here, start } = hand(() => page);
 /** toStandard goes from an instrument to the choice of its standard. */
 async function toStandard(what) {
   await start(plant, ids[what]);
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

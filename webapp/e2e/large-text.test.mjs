@@ -6,7 +6,7 @@ import { author } from "./author.mjs";
 import { furnish, gauge, percent, pressureSwitch, today } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
-import { choosing, hand, run } from "./visit.mjs";
+import { choosing, hand, run, tickAll } from "./visit.mjs";
 import { readings } from "./walk.mjs";
 
 const things = {
@@ -147,7 +147,7 @@ const good = () => assert.deepEqual(wrong.splice(0), []);
 
 /** identified goes from the cautions to the choice of a standard. */
 async function identified() {
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
@@ -180,7 +180,7 @@ test("the round, the list and the day", async () => {
 test("the screens before the first pressure, and the stop", async () => {
   await start(plant, ids.first);
   await fits("cautions");
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").waitFor();
   await fits("identity");

@@ -8,7 +8,7 @@ import { author } from "./author.mjs";
 import { flags, logIn, Plant, ready } from "./plant.mjs";
 import { asPerson, kept, Pocket, snap, sound } from "./pocket.mjs";
 import { atSizes } from "./sizes.mjs";
-import { choosing, hand, onward, stroke, unbypassed } from "./visit.mjs";
+import { choosing, hand, onward, stroke, tickAll, unbypassed } from "./visit.mjs";
 import { look } from "./walk.mjs";
 
 const ids = {};
@@ -72,7 +72,7 @@ const { press, title, here } = hand(() => page);
 
 async function begun(first) {
   await title("Before any pressure");
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   const number = page.getByRole("textbox", { name: "Permit to work: number" });
   if (first) await number.fill("PTW-7");
   else {

@@ -6,7 +6,7 @@ import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready, until } from "./plant.mjs";
 import { kept, Pocket, snap, sound } from "./pocket.mjs";
-import { choosing, hand, onward, stroke } from "./visit.mjs";
+import { choosing, hand, onward, stroke, tickAll } from "./visit.mjs";
 import { look, more } from "./walk.mjs";
 
 const points = (...values) => ({ kind: "gauge", exercise: 1, points: { values }, directions: "up" });
@@ -116,7 +116,7 @@ test("each is examined; standard, surroundings and column are asked for once", a
     await page.getByText(`Gauge ${i + 1} of 3 on this manifold`).waitFor();
     await page.locator(".visit-where").getByText(tag, { exact: true }).waitFor();
     await title("Before any pressure");
-    for (const box of await page.getByRole("checkbox").all()) await box.check();
+    await tickAll(page);
     // The line of the third has a permit of its own; the others need none.
     if (i > 0) await page.getByText("none", { exact: true }).waitFor();
     if (i === 2) {

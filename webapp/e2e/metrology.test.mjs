@@ -7,7 +7,7 @@ import AxeBuilder from "@axe-core/playwright";
 import { faults, open, phone, plant, withOffice } from "./office.mjs";
 import { ready } from "./plant.mjs";
 import { snap } from "./pocket.mjs";
-import { onward, run, stroke } from "./visit.mjs";
+import { onward, run, stroke, tickAll } from "./visit.mjs";
 
 const wide = { width: 1280, height: 900 };
 
@@ -229,7 +229,7 @@ test("the standard is calibrated in its own visit, and its points are taken over
   await page.getByLabel("Two points").check();
   await press(page, "Start the visit");
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press(page, "All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

@@ -9,7 +9,7 @@ import { furnish, gauge, pressureSwitch } from "./kinds.mjs";
 import { flags, logIn, Plant, ready } from "./plant.mjs";
 import { asPerson, kept, Pocket, snap, sound } from "./pocket.mjs";
 import { atSizes } from "./sizes.mjs";
-import { hand, onward, run } from "./visit.mjs";
+import { hand, onward, run, tickAll } from "./visit.mjs";
 
 const reason = "the customer asked for 2 points";
 let id;
@@ -77,7 +77,7 @@ test("methods of its kind are offered, those that do not suit say why, and a rea
 });
 
 test("the visit follows it, and is signed", async () => {
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

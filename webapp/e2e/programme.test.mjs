@@ -362,6 +362,7 @@ test("after the office sent the visit back, a photo that answers a question is r
     .click();
   await page.getByLabel("Reason", { exact: true }).fill("Taken again by daylight");
   await give(page.locator(".correcting input[type=file]"), "white");
+  await page.locator(".correcting").waitFor({ state: "detached" }); // the photo is kept, and the run judged again
   await page.locator(".corrections summary").first().waitFor();
   await sign();
   const seen = await arrived();

@@ -8,7 +8,7 @@ import { after, before, test } from "node:test";
 import { film } from "./camera.mjs";
 import { Plant } from "./plant.mjs";
 import { Pocket, snap, sound } from "./pocket.mjs";
-import { choosing } from "./visit.mjs";
+import { choosing, tickAll } from "./visit.mjs";
 
 let plant;
 let pocket;
@@ -155,7 +155,7 @@ test("a standard that a programme goes beyond cannot be chosen for it", async ()
     .first()
     .click();
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on").click();
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

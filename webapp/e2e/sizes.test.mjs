@@ -8,7 +8,7 @@ import { altimeter, bears, furnish, gauge, leak } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
 import { atSizes, holds } from "./sizes.mjs";
-import { choosing, hand, prepare } from "./visit.mjs";
+import { choosing, hand, prepare, tickAll } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const things = {
@@ -101,7 +101,7 @@ test("cautions not met, another instrument, and a damaged one", async () => {
   await title("Do not apply pressure");
   await stops("cautions not met");
   await press("Put right and answer again");
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await page.getByLabel("What was put right").fill("Isolated and locked by the shift leader");
   await atSizes(page, "cautions answered again");
   await press("All checked: go on");
@@ -132,7 +132,7 @@ test("cautions not met, another instrument, and a damaged one", async () => {
 
 test("air of no place, a value beyond the range, and readings that are far off again and again", async () => {
   await start(plant, ids.loose);
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
@@ -201,7 +201,7 @@ test("a reading on a manifold", async () => {
   for (const tag of ["SIZE-5", "SIZE-6"]) {
     await page.locator(".visit-where").getByText(tag, { exact: true }).waitFor();
     await title("Before any pressure");
-    for (const box of await page.getByRole("checkbox").all()) await box.check();
+    await tickAll(page);
     await press("All checked: go on");
     await page.getByLabel("They agree").check();
     await page.getByLabel("Good").check();

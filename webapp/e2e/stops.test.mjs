@@ -9,7 +9,7 @@ import { author } from "./author.mjs";
 import { altimeter, bears, burst, deadBand, feet, furnish, gauge, leak, pressureSwitch } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
-import { choosing, hand, prepare } from "./visit.mjs";
+import { choosing, hand, prepare, tickAll } from "./visit.mjs";
 import { readings, saw, walk } from "./walk.mjs";
 
 const wide = { low: "-1", high: "10", unit: "bar", mode: "gauge" };
@@ -201,7 +201,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await stands(ways);
   await press("Put right and answer again");
   await page.getByRole("checkbox").first().waitFor();
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByText("What was put right: write a few words.").waitFor();
   await page.getByLabel("What was put right").fill("Isolated and locked by the shift leader");
@@ -255,7 +255,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
 
 test("a dirty instrument, and one with only a wrong register entry, are tested; impossible air is refused", async () => {
   visits.dirty = await start(plant, ids["gauge"]);
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press("All checked: go on");
   await page.getByLabel("Something differs").check();
   await page.getByLabel("It is this instrument and its dial shows the range above").check();

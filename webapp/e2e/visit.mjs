@@ -26,6 +26,13 @@ export function hand(current) {
   return { press: tap, title, here, start, sign };
 }
 
+/** tickAll ticks every box of a screen that has some, once they are there. */
+export async function tickAll(page) {
+  const boxes = page.getByRole("checkbox");
+  await boxes.first().waitFor();
+  for (const box of await boxes.all()) await box.check();
+}
+
 /**
  * prepare goes from the cautions to the start of the as-found run. `at(stage)` is called before it
  * leaves each stage. Without bypasses, the questions about them stay.
@@ -33,7 +40,7 @@ export function hand(current) {
 export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   await at("cautions");
-  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await tickAll(page);
   await press(page, "All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();

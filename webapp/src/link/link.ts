@@ -563,10 +563,7 @@ export class Link {
     else if (this.started) void this.left().catch(() => this.leaveLater());
   }
 
-  /**
-   * start sets when the link tries: now, on return to the page, when the connection returns, after
-   * every write, on a timer.
-   */
+  /** start sets when the link tries: now, on return to the page or the line, after a write, on a timer. */
   start(): void {
     if (this.started) return;
     this.started = true;
@@ -579,6 +576,7 @@ export class Link {
     globalThis.addEventListener("offline", () => this.nudge()); // so that the sign at the top shows it at once
     let soon: ReturnType<typeof setTimeout> | undefined;
     store.subscribe((notice) => {
+      if (this.state.running && notice.written) this.again = true; // it may have looked into the outbox before
       if (this.state.running || notice.records.length === 0) return;
       clearTimeout(soon);
       soon = setTimeout(() => this.state.problem === undefined && this.nudge(), 1_500);

@@ -42,9 +42,13 @@ export function Elsewhere({ name, title, otherwise }: { name: string; title: str
     return () => globalThis.removeEventListener("online", line);
   }, [so]);
   useEffect(() => {
-    // After a log-in it is not known yet whether the device will hold everything.
-    if (so === "whole") return subscribe((n) => n.kinds.includes("instrument") && again((k) => k + 1));
-    return undefined;
+    // After a log-in it is not known yet whether the device will hold everything; it may have become
+    // known since it was asked.
+    if (so !== "whole") return undefined;
+    const once = () => again((k) => k + 1);
+    const end = subscribe((n) => n.kinds.includes("instrument") && once());
+    holdsPart().then((part) => part && once(), console.error);
+    return end;
   }, [so]);
   const i = words.instrument;
   const facts: [string, string][] = known
