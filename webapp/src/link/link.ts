@@ -576,7 +576,7 @@ export class Link {
     globalThis.addEventListener("offline", () => this.nudge()); // so that the sign at the top shows it at once
     let soon: ReturnType<typeof setTimeout> | undefined;
     store.subscribe((notice) => {
-      if (this.state.running && notice.written) this.again = true; // it may have looked into the outbox before
+      if (this.state.running && notice.mine) this.again = true; // it may have looked into the outbox before
       if (this.state.running || notice.records.length === 0) return;
       clearTimeout(soon);
       soon = setTimeout(() => this.state.problem === undefined && this.nudge(), 1_500);

@@ -17,7 +17,7 @@ import { limited, StoreError } from "./limits";
 export { type Looked, StoreError };
 
 /** What subscribers get: the records that changed, or only the queue. */
-export type Notice = { records: string[]; kinds: string[]; written?: boolean }; // written: on this device
+export type Notice = { records: string[]; kinds: string[]; mine?: true }; // mine: written on this device
 
 export type Wish = {
   /** The record to write to; without it a new one is made. */
@@ -227,7 +227,7 @@ export function commit(wish: Wish): Promise<{ record: RecordState; change: Chang
         return true;
       });
       if (kept) {
-        tell({ records: [id], kinds: [wish.kind], written: true });
+        tell({ records: [id], kinds: [wish.kind], mine: true });
         return { record: drafted.record, change: drafted.change };
       }
       if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
