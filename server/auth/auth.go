@@ -250,8 +250,11 @@ func (k *Keeper) add(a account, more []store.Step) (User, error) {
 		return User{}, err
 	}
 	defer free()
-	if old, err := k.account(a.Name); err != nil || old != nil { // made while the password was hashed
-		return User{}, errors.Join(err, ErrExists)
+	switch old, err := k.account(a.Name); {
+	case err != nil:
+		return User{}, err
+	case old != nil: // made while the password was hashed
+		return User{}, ErrExists
 	}
 	return a.User, k.put(a, more...)
 }
@@ -507,8 +510,11 @@ func (k *Keeper) Who(token string) (User, error) {
 		return User{}, ErrToken
 	}
 	l, there, err := k.session(c.Login)
-	if err != nil || !there {
-		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a log-out
+	if err != nil {
+		return User{}, err // nobody is logged out because a database cannot be read
+	}
+	if !there {
+		return User{}, ErrToken // ended by its owner, a new password or a log-out
 	}
 	a.Browser, a.Vouched = l.Browser, l.Vouched
 	return a.User, nil

@@ -409,3 +409,21 @@ func TestWorkOnASiteThatWasTakenAway(t *testing.T) {
 		t.Errorf("after a month: %q", got)
 	}
 }
+
+// TestAnUnreadableStoreEndsNoLogIn: a database that cannot be read is no reason to ask somebody for their
+// password, as an ended log-in is.
+func TestAnUnreadableStoreEndsNoLogIn(t *testing.T) {
+	k, _, _ := opened(t)
+	l := entered(t, k)
+	other, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	k.refresh = other.Private("refresh")
+	if err := other.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Who(l.Access); err == nil || errors.Is(err, ErrToken) {
+		t.Errorf("without its log-ins: %v", err)
+	}
+}

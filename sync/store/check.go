@@ -370,6 +370,13 @@ func blobNames(s *merge.State) (names []string) {
 	return names
 }
 
+// written reports whether a head is kept in the bytes that heads are written in. JSON names are read in
+// any case, so that an altered letter of one would go unnoticed.
+func written(b []byte, h *Head) bool {
+	again, err := json.Marshal(h)
+	return err == nil && bytes.Equal(again, b)
+}
+
 // heads checks each signed head against the tree.
 func (w *walk) heads(tx *transaction) {
 	private, err := signer(tx)
@@ -390,6 +397,8 @@ func (w *walk) heads(tx *transaction) {
 			continue
 		case !bytes.Equal(k, number(h.Size)):
 			w.damage("heads", "the head of size %d is misplaced", h.Size)
+		case !written(v, &h):
+			w.damage("heads", "the head of size %d is in another form than heads are written", h.Size)
 		case h.Store != w.report.Store:
 			w.damage("heads", "the head of size %d is of another store", h.Size)
 		case h.Verify(public) != nil:
