@@ -22,9 +22,9 @@ $(NODE_MODULES): webapp/package-lock.json
 	cd webapp && npm ci --no-audit --no-fund
 	touch $@
 
-# The tests that make check leaves to make test: long ones, and all of the stores, the simulated world, the demo plant and the real program.
-SLOW := TestLiveDecision|TestAgainstScipy|TestPassing|TestUses|TestGuessers|TestARecordStandsByItself|TestOneVisitDoesNotStop|TestRefusalsDoNotFill|TestARevokedUserHandsOver|TestAForgedJournal|TestErasedValues|TestWhatWasAltered|TestAdviceKeeps|TestTheSecondPieceWaits|TestAnExportBroughtIn|TestNewsPass|TestDemoRounds|TestAStrangerLocksNobodyOut|TestSchemas|TestRowsFollowTheJournal|TestRowsMadeMeanwhile|TestTwoServersOfOnePlant|TestOneOfTwoServersSends|TestLeakFalseAcceptance|TestLiveKindKeepsItsConfidence|TestTrialsOfTheSupplement|TestNoWordIsBroken|TestScannedPaper|TestEventsGoIntoTheLog
-QUICK = $$($(GO) list ./... | grep -v -E '/(sync/(store|world|postgres)|server/demo|cmd/|calc/internal/)')
+# The tests that make check leaves to make test: long ones, and all of the stores, the simulated world, the demo plant, what is taken out and the real program.
+SLOW := TestLiveDecision|TestAgainstScipy|TestPassing|TestUses|TestGuessers|TestARecordStandsByItself|TestOneVisitDoesNotStop|TestRefusalsDoNotFill|TestARevokedUserHandsOver|TestAForgedJournal|TestErasedValues|TestWhatWasAltered|TestAdviceKeeps|TestTheSecondPieceWaits|TestAnExportBroughtIn|TestNewsPass|TestDemoRounds|TestAStrangerLocksNobodyOut|TestSchemas|TestRowsFollowTheJournal|TestRowsMadeMeanwhile|TestTwoServersOfOnePlant|TestOneOfTwoServersSends|TestLeakFalseAcceptance|TestLiveKindKeepsItsConfidence|TestTrialsOfTheSupplement|TestNoWordIsBroken|TestScannedPaper|TestEventsGoIntoTheLog|TestListsKeepNoWholeChanges|TestSheetIsReadBack|TestDefectTagsAreReadBack|TestGaugeBlockOfTheSupplement|TestLargeBodiesAreBounded|TestAirPlansKeepTheirLimits
+QUICK = $$($(GO) list ./... | grep -v -E '/(sync/(store|world|postgres)|server/(demo|export)|cmd/|calc/internal/)')
 
 # Two at a time, one for each processor: the third begins when the client's is done. All read the build cache.
 check: bin/lint
