@@ -345,6 +345,31 @@ func TestLeakTwoPhases(t *testing.T) {
 	relative(t, "negative", "rate", negative["rate_pa_s"], 1, 1e-9)
 	relative(t, "negative", "leak rate", negative["rate_pa_m3_s"], 1e-3, 1e-9)
 	relative(t, "negative", "leak rate, mbar·L/s", negative["mbar_l_s"], 1e-2, 1e-9)
+	// The other units are factors of the first, and so are their uncertainties.
+	ratio, units := 0.0, 0
+	for _, r := range out["results"].([]any) {
+		r := r.(object)
+		if r["name"] != "negative: leak rate" {
+			continue
+		}
+		u, ok := r["expanded"].(float64)
+		if !ok || u <= 0 {
+			t.Fatalf("no uncertainty in %v", r["unit"])
+		}
+		if units++; units == 1 {
+			ratio = u / r["value"].(float64)
+		}
+		relative(t, "negative", fmt.Sprint("expanded uncertainty, ", r["unit"]), u/r["value"].(float64), ratio, 1e-12)
+	}
+	if units != 4 {
+		t.Errorf("the leak rate in %d units", units)
+	}
+	for _, phase := range []object{negative, positive} {
+		below := math.Abs(phase["rate_pa_m3_s"].(float64)) < phase["detection_limit"].(float64)
+		if phase["below_detection_limit"] != below {
+			t.Errorf("%s: below its detection limit %v, want %v", phase["name"], phase["below_detection_limit"], below)
+		}
+	}
 	within(t, "negative", "start", negative["start"], -60, 0)
 	within(t, "negative", "end", negative["end"], -59.88, 1e-9)
 	if out["verdict"] != "fail" || !strings.HasPrefix(out["reason"].(string), "negative") ||

@@ -151,6 +151,20 @@ func Conformance(value, u numeric.Exact, limits Limits, dof float64) float64 {
 	return within(low, high, u.Float(), &d)
 }
 
+// Wrong returns the probability that a verdict is wrong, from that of the true value being within the
+// limits; false for a verdict that does not say where the value is.
+//
+// Source: JCGM 106:2012, specific risks (from memory).
+func Wrong(verdict string, inside float64) (risk float64, says bool) {
+	switch verdict {
+	case Pass, ConditionalPass:
+		return 1 - inside, true
+	case Fail, ConditionalFail:
+		return inside, true
+	}
+	return 0, false
+}
+
 // within is Conformance for limits counted from the value; an absent limit is infinite.
 func within(low, high, u float64, d *numeric.Student) float64 {
 	if u == 0 {

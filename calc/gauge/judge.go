@@ -70,9 +70,10 @@ func (t *Task) judge(out *Result) {
 		if p.HasU {
 			z := &zones[i]
 			p.Probability, p.Guard = z.Probability(nearest[i].off), z.Guard
-			p.Risk = 1 - p.Probability
-			if p.Verdict == conformity.Fail || p.Verdict == conformity.ConditionalFail {
-				p.Risk = p.Probability
+			if risk, says := conformity.Wrong(p.Verdict, p.Probability); says {
+				p.Risk = risk
+			} else { // undecided: of taking it for within
+				p.Risk = 1 - p.Probability
 			}
 			out.RiskAtLimit = max(out.RiskAtLimit, z.Risk())
 		}

@@ -45,8 +45,11 @@ func moveRounds(ctx context.Context, args []string, out io.Writer) error {
 
 func shift(ctx context.Context, s *store.Store, today time.Time) (int, error) {
 	list, err := s.ByKind("round", "", 0)
-	if err != nil || len(list) == 0 {
-		return 0, errors.Join(err, errors.New("no round is there"))
+	if err != nil {
+		return 0, err
+	}
+	if len(list) == 0 {
+		return 0, errors.New("no round is there")
 	}
 	var dates []time.Time
 	first := time.Time{}
@@ -68,8 +71,11 @@ func shift(ctx context.Context, s *store.Store, today time.Time) (int, error) {
 		return 0, err
 	}
 	people, err := s.ByKind("person", "", 1)
-	if err != nil || len(people) == 0 {
-		return 0, errors.Join(err, errors.New("nobody is there"))
+	if err != nil {
+		return 0, err
+	}
+	if len(people) == 0 {
+		return 0, errors.New("nobody is there")
 	}
 	p := plant.Drafter{Device: device, Author: people[0].ID, Random: rand.Reader}
 	var changes []change.Change
@@ -82,8 +88,11 @@ func shift(ctx context.Context, s *store.Store, today time.Time) (int, error) {
 		changes = append(changes, c)
 	}
 	for part := range slices.Chunk(changes, 500) {
-		if r, err := s.Add(ctx, part); err != nil || len(r.Refused) > 0 {
-			return 0, errors.Join(err, fmt.Errorf("%d changes were refused", len(r.Refused)))
+		switch r, err := s.Add(ctx, part); {
+		case err != nil:
+			return 0, err
+		case len(r.Refused) > 0:
+			return 0, fmt.Errorf("%d changes were refused", len(r.Refused))
 		}
 	}
 	return len(changes), nil

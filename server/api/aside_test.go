@@ -83,7 +83,7 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	may := made("v3", "ben", "instrument", "limit")
 	// A shared phone of an earlier version sends another person's work under this log-in.
 	if took, aside, _ := p.brought("technician", visit, run, may); took != 0 || aside != 3 {
-		t.Fatalf("%d taken, %d put aside", took, aside)
+		t.Fatalf("%d taken, %d set aside", took, aside)
 	}
 	list := p.asides("")
 	if len(list.Quarantined) != 3 {
@@ -159,7 +159,7 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	// The author's own phone sends all of it: what was accepted is known, what was rejected stays
 	// rejected until the office changes its mind.
 	if took, aside, reasons := p.brought("ben", visit, run, may); took != 1 || aside != 2 || len(reasons) != 2 {
-		t.Errorf("%d taken, %d put aside, %v", took, aside, reasons)
+		t.Errorf("%d taken, %d set aside, %v", took, aside, reasons)
 	}
 	if open := p.asides("").Quarantined; len(open) != 1 {
 		t.Errorf("%+v", open)
@@ -183,7 +183,7 @@ func TestOwnWorkIsReconsidered(t *testing.T) {
 	}
 	own, forged := made("c1", who, "visit", "remark.a"), made("c2", id("reviewer"), "visit", "remark.a")
 	if took, aside, _ := p.brought("technician", own, forged); took != 0 || aside != 2 {
-		t.Fatalf("%d taken, %d put aside", took, aside)
+		t.Fatalf("%d taken, %d set aside", took, aside)
 	}
 	has := func(id string) bool {
 		t.Helper()
@@ -218,7 +218,7 @@ func TestOwnWorkIsReconsidered(t *testing.T) {
 	p.logIn("hub")
 	late := made("c4", "zed", "visit", "remark.a")
 	if _, aside, reasons := p.brought("hub", late); aside != 1 || reasons["c4"] != "its author has no account here" {
-		t.Fatalf("%d put aside, reasons %v", aside, reasons)
+		t.Fatalf("%d set aside, reasons %v", aside, reasons)
 	}
 	if _, err := p.keeper.Add("zed", "zed", auth.Technician, secret); err != nil {
 		t.Fatal(err)
@@ -245,13 +245,13 @@ func TestKnownWorkOfAnEndedAccount(t *testing.T) {
 	own := made("c1", id("technician"), "visit", "remark.a")
 	p.brought("technician", own)
 	if took, aside, _ := p.brought("reviewer", own); took != 1 || aside != 0 {
-		t.Errorf("under another log-in: %d acknowledged, %d put aside", took, aside)
+		t.Errorf("under another log-in: %d acknowledged, %d set aside", took, aside)
 	}
 	if err := p.keeper.Revoke(id("technician")); err != nil {
 		t.Fatal(err)
 	}
 	if took, aside, _ := p.brought("technician", own); took != 1 || aside != 0 {
-		t.Errorf("of an ended account: %d acknowledged, %d put aside", took, aside)
+		t.Errorf("of an ended account: %d acknowledged, %d set aside", took, aside)
 	}
 }
 

@@ -86,7 +86,7 @@ func TestARevokedUserHandsOverSoMuch(t *testing.T) {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
 	if why := p.sends("technician", before)[0]; why != "" {
-		t.Errorf("what was taken before is put aside: %s", why)
+		t.Errorf("what was taken before is set aside: %s", why)
 	}
 	// The reply says so also to a phone with nothing to send, so that it keeps nothing.
 	for _, who := range []string{"technician", "reviewer"} {

@@ -35,7 +35,7 @@ func TestMessagesAboutAnInstrument(t *testing.T) {
 		{"technician", "limit", `{"class":"4"}`, "may not write"},
 	} {
 		if why := one(c.who, c.field, c.value); (why == "") != (c.why == "") || !strings.Contains(why, c.why) {
-			t.Errorf("%s, %s = %.40s: put aside for %q, wanted %q", c.who, c.field, c.value, why, c.why)
+			t.Errorf("%s, %s = %.40s: set aside for %q, wanted %q", c.who, c.field, c.value, why, c.why)
 		}
 	}
 }

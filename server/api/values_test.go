@@ -64,7 +64,7 @@ func TestOneVisitDoesNotStopTheOffice(t *testing.T) {
 		}
 	}
 	if full != 62 {
-		t.Errorf("%d of 70 were put aside", full)
+		t.Errorf("%d of 70 were set aside", full)
 	}
 	for _, path := range []string{"/api/office/day", "/api/office/register", "/api/office/contested", "/api/office/visits/" + visit.ID, "/api/office/visits/" + other.ID} {
 		if a := p.do("reviewer", "GET", path, ""); a.status != 200 {

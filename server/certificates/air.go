@@ -47,13 +47,7 @@ func (s *sheet) airFacts(run *plant.Run) (facts []Fact, text string) {
 }
 
 // air reports whether the work is on pitot-static instruments or lines.
-func (s *sheet) air() bool {
-	switch s.def.Kind {
-	case "altimeter", "airspeed", "vertical-speed", "reporting-altitude", "pitot-static-leak":
-		return true
-	}
-	return false
-}
+func (s *sheet) air() bool { return len(s.airPoints(s.in.parts()[0].run)) > 0 }
 
 // airPoint is a point of a pitot-static test; there is one for each figure of its finding, in
 // order.

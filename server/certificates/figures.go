@@ -135,9 +135,6 @@ func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
 			row[sourceHead] = strconv.Itoa(at + 1)
 		}
 		row[figureHead] = strings.ReplaceAll(s.sentence(f.Name), " -", " −")
-		if i > 0 {
-			f = converted(f, &run.Finding.Results[i-1], &run.Finding.Results[firstOf(run.Finding.Results, i)])
-		}
 		row[valueHead], row[limitHead] = s.number(s.valueText(f)), s.bounds(f.LimitLow, f.LimitHigh)
 		if f.Condition != "" {
 			row[valueHead], row[limitHead] = s.sentence(f.Condition), ""
@@ -152,28 +149,6 @@ func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
 		rows = append(rows, row)
 	}
 	return rows, sources
-}
-
-// firstOf returns the first of the figures with one name that end at i: one value in several units.
-func firstOf(list []plant.Figure, i int) int {
-	at := i
-	for at > 0 && list[at-1].Name == list[i].Name && list[i].Condition == "" {
-		at--
-	}
-	return at
-}
-
-// converted is a figure with the uncertainty of the same value in the unit before it. The other units
-// of a leak rate are factors of the first.
-func converted(f, before, first *plant.Figure) *plant.Figure {
-	if before.Name != f.Name || f.Expanded != nil || f.Value == nil || first.Value == nil || *first.Value == 0 ||
-		first.Expanded == nil || f.Unit == first.Unit {
-		return f
-	}
-	one := *f
-	u := math.Abs(*f.Value / *first.Value) * *first.Expanded
-	one.Expanded, one.K, one.DOF = &u, first.K, first.DOF
-	return &one
 }
 
 // commonUnit is the unit that all figures of a test with readings share, which is then printed above

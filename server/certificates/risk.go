@@ -82,11 +82,5 @@ func (r *results) risk(i int) (float64, bool) {
 		return 0, false
 	}
 	inside := conformity.Conformance(value, u, conformity.Limits{Low: low, High: high, HasLow: true, HasHigh: true}, freedom)
-	switch reading.Verdict {
-	case conformity.Pass, conformity.ConditionalPass:
-		return 1 - inside, true
-	case conformity.Fail, conformity.ConditionalFail:
-		return inside, true
-	}
-	return 0, false
+	return conformity.Wrong(reading.Verdict, inside)
 }

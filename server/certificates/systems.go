@@ -23,9 +23,7 @@ type systemFinding struct {
 			Name, Unit, Mode string
 			Run              int
 			N                int
-			Slope            *float64  `json:"rate_pa_s"`
-			Rate             *float64  `json:"rate_pa_m3_s"`    // nil where the volume is not known
-			Detection        float64   `json:"detection_limit"` // in the unit of the rate, else of the slope
+			Below            bool      `json:"below_detection_limit"`
 			T                []float64 `json:"t_s"`
 			P                []float64
 			Line             struct {
@@ -142,11 +140,7 @@ func (s *sheet) undetected(f *systemFinding) string {
 	var names []string
 	for i := range f.Leak.Phases {
 		p := &f.Leak.Phases[i]
-		rate := p.Slope
-		if p.Rate != nil {
-			rate = p.Rate
-		}
-		if name := s.word(p.Name); rate != nil && math.Abs(*rate) < p.Detection && !slices.Contains(names, name) {
+		if name := s.word(p.Name); p.Below && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}

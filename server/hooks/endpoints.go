@@ -38,7 +38,7 @@ type Endpoint struct {
 	Name   string    `json:"name"`
 	URL    string    `json:"url"`
 	Events []string  `json:"events"`          // kinds of happening; none for all
-	Sites  []string  `json:"sites,omitempty"` // ids of the sites of which is told; none for the whole plant
+	Sites  []string  `json:"sites,omitempty"` // ids of the sites whose events are sent; none for the whole plant
 	Secret string    `json:"secret"`          // by which messages are signed: it has to be kept as it is
 	Made   time.Time `json:"made"`
 	By     string    `json:"by"`

@@ -14,7 +14,7 @@ type openDemand struct {
 	method  methodCard
 	serves  []string
 	minutes int
-	failed  bool // which standards serve it could not be asked: whoever asks for it is told why
+	failed  bool // the question of its standards failed; whoever asks next gets the reason
 }
 
 // prepare asks which standards serve the instruments and what their tests take, where that is not

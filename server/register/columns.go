@@ -277,7 +277,7 @@ func (row *Row) column(field string) string {
 		return fmt.Sprintf("column %q", row.header[k])
 	}
 	if row.text[field] != "" {
-		return "what stands in for an empty " + field
+		return "the value for an empty " + field
 	}
 	return "no column " + field
 }

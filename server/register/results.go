@@ -162,12 +162,12 @@ func ReadResults(name string, data []byte, o Options) (*Results, error) {
 	return r, nil
 }
 
-// columnOf names a column as the sheet does; without one the value stands in for its cells.
+// columnOf names a column as the sheet does; without one it names the value that is given instead.
 func columnOf(header []string, at map[string]int, field string) string {
 	if k, ok := at[field]; ok {
 		return fmt.Sprintf("column %q", header[k])
 	}
-	return "what stands in for an empty " + field
+	return "the value for an empty " + field
 }
 
 func (r *Result) bad(line int, format string, args ...any) {

@@ -97,11 +97,10 @@ function installed() {
   }
 }
 
-const database = option("store") === "postgres" ? await postgres(join(folder, "postgres")) : undefined;
-if (database) {
-  processes.add(database.server);
-  chmodSync(folder, 0o755); // the database has a user of its own
-}
+const wanted = option("store") === "postgres";
+if (wanted) chmodSync(folder, 0o755); // the database has a user of its own
+const database = wanted ? await postgres(join(folder, "postgres")) : undefined;
+if (database) processes.add(database.server);
 
 const records = Array.from({ length: n }, (_, i) => record(i));
 const readings = captures(n, 100);

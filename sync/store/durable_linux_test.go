@@ -118,7 +118,7 @@ func onDisk(t *testing.T) (lost []string) {
 	if err := s.Quarantine(store.Held{Reason: "no", Bytes: []byte("{}")}); err != nil {
 		t.Fatal(err)
 	}
-	look("a change that was put aside", log)
+	look("a change that was set aside", log)
 	if logs < 3 {
 		lost = append(lost, fmt.Sprintf("the folder was synced %d times for new logs", logs))
 	}

@@ -148,14 +148,22 @@ func (l *leakWork) writeResults(out *document.Writer, runs []*leakRun) {
 		if r.form == limitRate {
 			rate.High, rate.HasHigh, rate.Verdict, rate.Reason, rate.Source = r.leakPhase.limit, true, r.verdict, r.reason, r.source
 		}
-		list = append(list, rate, work.Result{
-			Name: name + ": leak rate", Value: float64(10 * f.Rate), Unit: "mbar·L/s",
-		},
-			work.Result{
-				Name: name + ": leak rate", Value: l.flow(r),
-				Unit: "sccm (" + work.Figure(l.sccm) + " °C)",
-			}, work.Result{Name: name + ": leak rate", Value: l.moles(r), Unit: "mol/s"},
-			work.Result{Name: name + ": detection limit", Value: float64(2 * r.critical), Unit: "Pa·m³/s"})
+		list = append(list, rate)
+		for _, other := range []struct {
+			value, by float64 // by: Pa·m³/s in one of the unit
+			unit      string
+		}{
+			{float64(10 * f.Rate), 0.1, "mbar·L/s"},
+			{l.flow(r), 1 / leak.StandardFlow(leak.Moles(1, l.referenceK), l.sccm), "sccm (" + work.Figure(l.sccm) + " °C)"},
+			{l.moles(r), 1 / leak.Moles(1, l.referenceK), "mol/s"},
+		} {
+			one := work.Result{Name: name + ": leak rate", Value: other.value, Unit: other.unit}
+			r.giveRate(&one, other.by)
+			one.Budget = nil // that of the first unit
+			list = append(list, one)
+		}
+		list = append(
+			list, work.Result{Name: name + ": detection limit", Value: float64(2 * r.critical), Unit: "Pa·m³/s"})
 	}
 	for _, r := range l.agreed(runs) {
 		if r.start == 0 && r.end == 0 {
@@ -282,6 +290,7 @@ func (l *leakWork) writeRun(out *document.Writer, r *leakRun) {
 	}
 	out.Number("critical", r.critical)
 	out.Number("detection_limit", float64(2*r.critical))
+	out.Flag("below_detection_limit", math.Abs(f.Rate) < float64(2*r.critical))
 	out.Text("unit_of_limit", unit)
 	if r.limited {
 		out.Number("limit", r.limit)

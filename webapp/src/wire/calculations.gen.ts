@@ -1767,6 +1767,7 @@ export type EvaluateLeakFinding = {
       stated: boolean;
     };
     phases: {
+      below_detection_limit?: boolean;
       budget?: {
         term: string;
         u: number;

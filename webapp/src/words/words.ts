@@ -38,9 +38,7 @@ export function showDecimal(decimal: string | number): string {
 
 /** raised writes an exponent in small digits above the line. */
 function raised(power: number): string {
-  return [...String(power)]
-    .map((c) => (c === "-" ? "\u207b" : "\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079"[Number(c)]))
-    .join("");
+  return [...String(power)].map((c) => "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"["-0123456789".indexOf(c)]).join("");
 }
 
 /**

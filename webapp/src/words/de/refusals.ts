@@ -71,7 +71,7 @@ export const refusals: { [english: string]: string } = {
   "it is of the kind {}, the method is for {}": "es ist von der Art {}, das Verfahren ist für {}",
   "line {}, {}: {}": "Zeile {}, {}: {}",
   "no column {}": "keine Spalte {}",
-  "what stands in for an empty {}": "was für ein leeres Feld {} eingesetzt wird",
+  "the value for an empty {}": "der Wert für ein leeres Feld {}",
   "certificates are in English (en) or German (de); {} is neither":
     "Kalibrierscheine gibt es auf Englisch (en) oder Deutsch (de), {} ist keines von beiden",
   "the range has the unit {} and the unit's own column {}":

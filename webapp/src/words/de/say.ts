@@ -156,7 +156,7 @@ const before = new Map<string, string>();
 const mostKept = 2000;
 
 /** What a complaint about a cell begins with: the name of its column, which is no part of a sentence. */
-const cell = /^(column "[^"]*"|what stands in for an empty \w+): /;
+const cell = /^(column "[^"]*"|the value for an empty \w+): /;
 
 function put(text: string, number: Mark): string {
   const named = cell.exec(text)?.[1];
