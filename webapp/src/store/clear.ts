@@ -5,7 +5,7 @@ import { offerNext } from "./outbox";
 import { rowOf } from "./rows";
 import type { Device, Meta } from "./schema";
 import { settle } from "./settle";
-import { base, calculate, meta, tell, unsentChanges, write } from "./store";
+import { base, calculate, meta, tellAll, unsentChanges, write } from "./store";
 
 // What a device keeps while nobody is logged in: unsent work, and what sends it later under its
 // authors.
@@ -113,11 +113,7 @@ async function once(): Promise<boolean> {
     },
     longest,
   );
-  if (done)
-    tell({
-      records: ["all"],
-      kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
-    });
+  if (done) tellAll();
   return done;
 }
 

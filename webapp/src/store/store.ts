@@ -361,10 +361,7 @@ export async function keepSites(sites: string[]): Promise<void> {
     if (last === undefined) break;
     after = last;
   }
-  tell({
-    records: ["all"],
-    kinds: ["site", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
-  });
+  tellAll();
 }
 
 /** standing gives what records are built from: their states or, to rebuild them, own changes. */
@@ -415,10 +412,7 @@ export async function finishRebuild(): Promise<void> {
     after = last;
   }
   await putMeta("rebuild", undefined);
-  tell({
-    records: ["all"],
-    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
-  });
+  tellAll();
 }
 
 /** queueAgain begins to offer every own change to an office that has lost some; see offerMore. */
@@ -587,3 +581,10 @@ export function tell(notice: Notice, away = true): void {
   for (const fn of listeners) fn(notice);
   if (away) news?.postMessage(notice);
 }
+
+/** tellAll says that any record may be another one now. */
+export const tellAll = () =>
+  tell({
+    records: ["all"],
+    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
+  });
