@@ -64,7 +64,7 @@ test("a commit keeps the change, its place in the outbox and the merged record",
   );
   assert.equal(made.change.author, user.id);
   assert.equal(made.change.seq, 1);
-  assert.deepEqual(told, [{ records: [made.record.id], kinds: ["visit"] }]);
+  assert.deepEqual(told, [{ records: [made.record.id], kinds: ["visit"], mine: true }]);
   assert.deepEqual(
     (await store.byParent(instrument)).map((r) => r.id),
     [made.record.id],
