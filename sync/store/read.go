@@ -94,6 +94,33 @@ func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err e
 	return list, nil
 }
 
+// Merged lists records that several changes made, in the order of their ids, of those after an id
+// ("": from the first). It looks at no more than scan records and returns the last one, from which
+// the next call goes on, "" after all of them.
+func (s *Store) Merged(after string, scan int) (ids []string, last string, err error) {
+	err = s.view(func(tx *transaction) error {
+		c := tx.Bucket(bucketRecords).Cursor()
+		k, kept := c.Seek([]byte(after))
+		if k != nil && string(k) == after {
+			k, kept = c.Next()
+		}
+		for ; k != nil; k, kept = c.Next() {
+			if _, alone := pointed(kept); !alone {
+				ids = append(ids, string(k))
+			}
+			if scan--; scan == 0 {
+				last = string(k)
+				return nil
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, "", &Error{"read records of", s.dir, err, ""}
+	}
+	return ids, last, nil
+}
+
 // Children returns the records whose parent is id.
 func (s *Store) Children(id string) ([]merge.State, error) {
 	return s.collect(bucketParents, key(id, ""))

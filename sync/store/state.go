@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 
@@ -65,6 +66,20 @@ func beginning(tx *transaction, id string) []byte {
 		return k[len(prefix):]
 	}
 	return nil
+}
+
+// Began returns the sequence number of the change that began a record, or 0 if there is none.
+func (s *Store) Began(id string) (seq uint64, err error) {
+	err = s.view(func(tx *transaction) error {
+		if began := beginning(tx, id); began != nil {
+			seq = binary.BigEndian.Uint64(began)
+		}
+		return nil
+	})
+	if err != nil {
+		return 0, &Error{"read record " + id + " of", s.dir, err, ""}
+	}
+	return seq, nil
 }
 
 // stateOf reads a record, if it is there. Refuses: ErrDamaged for one that cannot be read; the

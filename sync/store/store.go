@@ -103,6 +103,11 @@ type Store struct {
 	following sync.WaitGroup // counts what follows other programs
 	growing   sync.Mutex
 	grown     chan struct{} // closed when the journal grows; nil while nobody waits
+	// readers counts who reads most of the store now.
+	readers struct {
+		sync.Mutex
+		count int
+	}
 }
 
 // Options are settings that only simulations change.

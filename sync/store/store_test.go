@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -396,6 +397,27 @@ func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	}
 	if list, err := s.ByKind("instrument", "never", 0); err != nil || len(list) != 0 {
 		t.Errorf("after an unknown one: %v, %v", list, err)
+	}
+	end := s.ReadsAll()
+	defer s.ReadsAll()() // a second reader, which outlives the store
+	merged, pieces := "", 0
+	for after := ""; ; pieces++ {
+		ids, last, err := s.Merged(after, 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		merged += strings.Join(ids, " ") + " "
+		if after = last; last == "" {
+			break
+		}
+	}
+	if end(); strings.TrimSpace(merged) != "ra rb" || pieces != 1 {
+		t.Errorf("several changes made %q, in %d pieces and the last", merged, pieces)
+	}
+	for id, want := range map[string]uint64{"ra": 1, "rb": 2, "re": 7, "never": 0} {
+		if got, err := s.Began(id); err != nil || got != want {
+			t.Errorf("%s began with %d, want %d: %v", id, got, want, err)
+		}
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
