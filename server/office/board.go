@@ -145,8 +145,9 @@ func (o *Office) roundsOf(b *Board, y *year) (in map[string]bool, err error) {
 			if c == nil {
 				continue
 			}
-			done := slices.ContainsFunc(o.index.of[c.ID], func(v *visitCard) bool {
-				return v.signed != "" && v.begun >= r.Date
+			done := slices.ContainsFunc(o.index.of[c.ID], func(n uint32) bool {
+				e := o.index.visits.at(n)
+				return e.signed != 0 && int(e.begun) >= day
 			})
 			if done {
 				one.Done++

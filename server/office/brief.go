@@ -56,14 +56,15 @@ func (x *Index) following(look func()) error {
 // ordered by when they began.
 func (o *Office) Briefs(first, last string) (list []Brief, err error) {
 	err = o.index.following(func() {
-		seen, cards := map[*visitCard]bool{}, []*visitCard(nil)
+		seen, cards := map[uint32]bool{}, []*visitCard(nil)
+		from, to := dayIn(first), dayIn(last)
 		for day, of := range o.index.days {
-			if day < first || last != "" && day > last {
+			if day < from || last != "" && day > to {
 				continue
 			}
-			for _, v := range of {
-				if !seen[v] {
-					seen[v], cards = true, append(cards, v)
+			for _, n := range of {
+				if !seen[n] {
+					seen[n], cards = true, append(cards, o.index.visit(n))
 				}
 			}
 		}
@@ -77,9 +78,10 @@ func (o *Office) Briefs(first, last string) (list []Brief, err error) {
 func (o *Office) BriefsWith(standard, since string) (list []Brief, err error) {
 	err = o.index.following(func() {
 		var cards []*visitCard
-		for _, v := range o.index.used[standard] {
-			if !v.damaged && v.begun >= since {
-				cards = append(cards, v)
+		from := dayIn(since)
+		for _, n := range o.index.used[standard] {
+			if e := o.index.visits.at(n); !e.damaged && e.begun >= from {
+				cards = append(cards, o.index.visit(n))
 			}
 		}
 		for _, v := range o.index.open {
@@ -96,15 +98,12 @@ func (o *Office) BriefsWith(standard, since string) (list []Brief, err error) {
 func (o *Office) LastUses() (last map[string]Brief, err error) {
 	err = o.index.following(func() {
 		last = map[string]Brief{}
-		for standard, of := range o.index.used {
-			var one *visitCard
-			for _, v := range of {
-				if one == nil || cmp.Or(strings.Compare(v.started, one.started), strings.Compare(v.id, one.id)) > 0 {
-					one = v
-				}
-			}
-			if one != nil {
-				last[standard] = one.brief()
+		x := o.index
+		for standard, of := range x.used {
+			if len(of) > 0 {
+				last[standard] = x.visit(slices.MaxFunc(of, func(a, b uint32) int {
+					return x.later(x.visits.at(a), x.visits.at(b))
+				})).brief()
 			}
 		}
 	})
@@ -123,19 +122,21 @@ func (o *Office) OpenBriefs() (list []Brief, err error) {
 // result, or nil. each must not keep or alter either.
 func (o *Office) Standing(each func(g *Gauge, last *Brief)) error {
 	return o.index.following(func() {
-		for id, c := range o.index.gauges {
-			var last *visitCard
-			for _, v := range o.index.of[id] {
-				if v.signed != "" && (v.verdict != "" || v.left != "") && (last == nil ||
-					cmp.Or(strings.Compare(v.started, last.started), strings.Compare(v.id, last.id)) > 0) {
-					last = v
+		x := o.index
+		for id, c := range x.gauges {
+			var last *visitEntry
+			at := uint32(0)
+			for _, n := range x.of[id] {
+				e := x.visits.at(n)
+				if e.signed != 0 && (e.verdict != 0 || e.left != 0) && (last == nil || x.later(e, last) > 0) {
+					last, at = e, n
 				}
 			}
 			if last == nil {
 				each(&c.Gauge, nil)
 				continue
 			}
-			b := last.brief()
+			b := x.visit(at).brief()
 			each(&c.Gauge, &b)
 		}
 	})

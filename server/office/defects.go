@@ -105,11 +105,14 @@ func (x *Index) latestOf(instruments []string) (map[string]string, error) {
 	}
 	latest := map[string]string{}
 	for _, instrument := range instruments {
-		started := ""
-		for _, v := range x.of[instrument] {
-			if v.started >= started {
-				latest[instrument], started = v.id, v.started
+		var last *visitEntry
+		for _, n := range x.of[instrument] {
+			if e := x.visits.at(n); last == nil || x.words.order(e.started, last.started) >= 0 {
+				last = e
 			}
+		}
+		if last != nil {
+			latest[instrument] = last.id.text()
 		}
 	}
 	return latest, nil

@@ -71,22 +71,39 @@ func (o *Office) Digest(user auth.User, since time.Time) (d Digest, err error) {
 	return d, o.digestDue(&d)
 }
 
-// cards lists the visits that takes accepts, ordered by signature.
-func (x *Index) cards(takes func(*visitCard) bool) (list []visitCard, err error) {
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if err := x.follow(); err != nil {
-		return nil, err
-	}
-	for _, c := range x.visits {
-		if takes(c) {
-			list = append(list, *c)
+// opened lists the visits of a status that need attention, ordered by signature.
+func (x *Index) opened(status plant.Status) (list []visitCard, err error) {
+	err = x.following(func() {
+		for _, c := range x.open {
+			if c.status == status {
+				list = append(list, *c)
+			}
 		}
-	}
+	})
+	return bySignature(list), err
+}
+
+// failed lists the visits signed since a moment that found their instrument out, ordered by
+// signature.
+func (x *Index) failed(since time.Time) (list []visitCard, err error) {
+	err = x.following(func() {
+		for n, e := range x.visits.all() {
+			if ms, ok := x.words.ms(e.signed); !ok || ms < since.UnixMilli() {
+				continue
+			}
+			if was, known := in(x.words.texts[e.verdict]); known && !was {
+				list = append(list, *x.visit(n))
+			}
+		}
+	})
+	return bySignature(list), err
+}
+
+func bySignature(list []visitCard) []visitCard {
 	slices.SortFunc(list, func(a, b visitCard) int {
 		return cmp.Or(strings.Compare(a.signed, b.signed), strings.Compare(a.id, b.id))
 	})
-	return list, nil
+	return list
 }
 
 // digested adds visits to a list, with their instruments.
@@ -108,14 +125,11 @@ func (o *Office) digested(l *DigestList, cards []visitCard, takes func(*plant.Vi
 }
 
 func (o *Office) digestVisits(since time.Time, d *Digest) error {
-	waiting, err := o.index.cards(func(c *visitCard) bool { return c.status == plant.Signed })
+	waiting, err := o.index.opened(plant.Signed)
 	if err != nil {
 		return err
 	}
-	failed, err := o.index.cards(func(c *visitCard) bool {
-		at, err := time.Parse(time.RFC3339, c.signed)
-		return err == nil && !at.Before(since) && (c.verdict == "fail" || c.verdict == "conditional-fail")
-	})
+	failed, err := o.index.failed(since)
 	if err != nil {
 		return err
 	}
@@ -151,7 +165,7 @@ func (o *Office) digestDue(d *Digest) error {
 }
 
 func (o *Office) digestOwn(person string, d *Digest) error {
-	back, err := o.index.cards(func(c *visitCard) bool { return c.status == plant.Returned })
+	back, err := o.index.opened(plant.Returned)
 	if err != nil {
 		return err
 	}

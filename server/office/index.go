@@ -3,6 +3,7 @@ package office
 import (
 	"cmp"
 	"errors"
+	"iter"
 	"slices"
 	"strings"
 	"sync"
@@ -12,8 +13,6 @@ import (
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
-
-	"golang.org/x/sync/errgroup"
 )
 
 // Index lists visits by day, and instruments by everything a register is searched, filtered and
@@ -26,19 +25,22 @@ type Index struct {
 	// preparing is held, without mu, while it is asked which standards serve what.
 	preparing sync.Mutex
 	loaded    bool
-	cursor    uint64 // the journal's entries that the lists know
-	keptAt    uint64 // those that the index knew when it was kept last
-	visits    map[string]*visitCard
-	of        map[string][]*visitCard // by instrument: its visits
-	days      map[string][]*visitCard // by day: those that were begun or signed on it
-	open      map[string]*visitCard   // those that somebody has to see to
-	used      map[string][]*visitCard // by standard: those that were measured with it
+	loading   *loading // while the records are read for the first time
+	patience  time.Duration
+	after     map[string]string // while records are first read: the last one of each kind
+	cursor    uint64            // the journal's entries that the lists know
+	keptAt    uint64            // those that the index knew when it was kept last
+	visits    visitList
+	of        map[string][]uint32   // by instrument: its visits
+	days      map[int32][]uint32    // by day: those that were begun or signed on it
+	open      map[uint32]*visitCard // those that somebody has to see to
+	used      map[string][]uint32   // by standard: those that were measured with it
 	gauges    map[string]*card
 	methods   map[string]methodCard
 	orders    orders
 	unkept    map[string]bool // instruments and visits that changed since the index was kept
 	values    [columns]values
-	words     map[string]string // one copy of what many records say
+	words     words
 	served    served
 	rows      *rows
 	minutes   map[demand]int // what a test takes by its plan; 0 where it cannot be laid out
@@ -70,20 +72,19 @@ const piece = 500
 // NewIndex returns an index of a store. It reads the records when it is first used, and takes its
 // calendar from now.
 func NewIndex(s *store.Store, now func() time.Time) *Index {
-	return &Index{store: s, now: now, visits: map[string]*visitCard{}, of: map[string][]*visitCard{},
-		days: map[string][]*visitCard{}, open: map[string]*visitCard{}, used: map[string][]*visitCard{},
+	return &Index{store: s, now: now, visits: newVisitList(), of: map[string][]uint32{},
+		days: map[int32][]uint32{}, open: map[uint32]*visitCard{}, used: map[string][]uint32{},
 		gauges: map[string]*card{}, methods: map[string]methodCard{}, unkept: map[string]bool{},
-		words: map[string]string{}, rows: newRows()}
+		words: newWords(), rows: newRows(), patience: firstPatience}
 }
 
 // follow brings the lists up to the journal's end; mu must be held.
 func (x *Index) follow() error {
-	if !x.loaded && !x.recall() {
-		if err := x.load(); err != nil {
+	if !x.loaded {
+		if err := x.begin(); err != nil {
 			return err
 		}
 	}
-	x.loaded = true
 	from, touched := x.cursor, map[string]string{}
 	for {
 		_, last, err := x.store.Piece(from, store.Bounds{Scan: piece}, func(c *change.Change) (bool, error) {
@@ -111,44 +112,12 @@ func (x *Index) follow() error {
 			return err
 		}
 		if ok {
-			x.take(s)
+			x.read(s)()
 		}
 	}
 	x.cursor = from // set after the records, so that one that cannot be read now is read again
 	x.keep()
 	return nil
-}
-
-// load reads the records of the lists, several kinds at a time.
-func (x *Index) load() error {
-	last, err := x.store.Last()
-	if err != nil {
-		return err
-	}
-	x.cursor = last // what arrives while the records are read is read again
-	var taking sync.Mutex
-	var all errgroup.Group
-	for _, kind := range followed {
-		all.Go(func() error {
-			for after := ""; ; {
-				states, err := x.store.ByKind(kind, after, piece)
-				if err != nil || len(states) == 0 {
-					return err
-				}
-				after = states[len(states)-1].ID
-				put := make([]func(), 0, len(states))
-				for _, s := range states {
-					put = append(put, x.read(s))
-				}
-				taking.Lock()
-				for _, p := range put {
-					p()
-				}
-				taking.Unlock()
-			}
-		})
-	}
-	return all.Wait()
 }
 
 // read reads a record for its list, and returns the function that puts it there.
@@ -187,63 +156,32 @@ func (x *Index) read(s merge.State) (put func()) {
 	return x.served.forget
 }
 
-// take puts a record on its list.
-func (x *Index) take(s merge.State) { x.read(s)() }
-
 // word returns the shared copy of a text that many records have.
-func (x *Index) word(text string) string {
-	if one, known := x.words[text]; known {
-		return one
-	}
-	text = strings.Clone(text)
-	x.words[text] = text
-	return text
-}
+func (x *Index) word(text string) string { return x.words.one(text) }
 
 func (x *Index) putVisit(v visitCard) {
-	for _, of := range []*string{&v.verdict, &v.left, &v.person, (*string)(&v.status)} {
-		*of = x.word(*of)
-	}
-	for i := range v.standards {
-		v.standards[i] = x.word(v.standards[i])
-	}
-	v.begun, v.ended = x.word(x.date(v.started)), x.word(x.date(v.signed))
-	one := x.visits[v.id]
-	if one == nil {
-		one = &visitCard{}
-		x.visits[v.id] = one
-		if v.instrument != "" {
-			if c := x.gauges[v.instrument]; c != nil {
-				v.instrument = c.ID
-			}
-			x.of[v.instrument] = append(x.of[v.instrument], one)
-		}
+	n, known := x.visits.find(v.id)
+	var e *visitEntry
+	var before visitEntry
+	var used []string
+	if known {
+		e = x.visits.at(n)
+		before, used = *e, x.standardsOf(e)
 	} else {
-		v.instrument = one.instrument
-	}
-	before := *one
-	*one = v
-	for _, of := range []struct {
-		lists    map[string][]*visitCard
-		was, are []string
-	}{
-		{x.days, before.dates(), v.dates()}, {x.used, before.standards, v.standards},
-	} {
-		for _, name := range of.was {
-			if !slices.Contains(of.are, name) {
-				of.lists[name] = slices.DeleteFunc(of.lists[name], func(c *visitCard) bool { return c == one })
-			}
-		}
-		for _, name := range of.are {
-			if !slices.Contains(of.was, name) {
-				of.lists[name] = append(of.lists[name], one)
-			}
+		n, e = x.visits.add(v.id)
+		before = *e
+		if e.instrument = x.words.number(v.instrument); v.instrument != "" {
+			of := x.word(v.instrument)
+			x.of[of] = append(x.of[of], n)
 		}
 	}
-	if delete(x.open, v.id); v.waits() {
-		x.open[v.id] = one
+	x.pack(e, &v)
+	move(x.days, n, before.days(), e.days())
+	move(x.used, n, used, x.standardsOf(e))
+	if delete(x.open, n); v.waits() {
+		x.open[n] = x.visit(n)
 	}
-	if c := x.gauges[v.instrument]; c != nil {
+	if c := x.gauges[x.words.texts[e.instrument]]; c != nil && x.loaded {
 		before := c.Gauge
 		x.complete(c)
 		if c.Verdict != before.Verdict || c.Tested != before.Tested {
@@ -252,26 +190,30 @@ func (x *Index) putVisit(v visitCard) {
 	}
 }
 
-// dates returns the days on which a visit began and was signed.
-func (v *visitCard) dates() (list []string) {
-	if v.begun != "" {
-		list = append(list, v.begun)
+// move takes a visit off the lists that it was on and puts it on those where it belongs.
+func move[K comparable](lists map[K][]uint32, visit uint32, was, are []K) {
+	for _, name := range was {
+		if !slices.Contains(are, name) {
+			lists[name] = slices.DeleteFunc(lists[name], func(n uint32) bool { return n == visit })
+		}
 	}
-	if v.ended != "" && v.ended != v.begun {
-		list = append(list, v.ended)
+	for _, name := range are {
+		if !slices.Contains(was, name) {
+			lists[name] = append(lists[name], visit)
+		}
 	}
-	return list
 }
 
 func (x *Index) putGauge(c *card) {
 	for _, of := range []*string{
-		&c.Description, &c.Kind, &c.Manufacturer, &c.Model, &c.Range.Unit, &c.Range.Mode, &c.Area, &c.Place,
+		&c.ID, &c.Site, &c.Description, &c.Kind, &c.Manufacturer, &c.Model, &c.Range.Unit, &c.Range.Mode, &c.Area, &c.Place,
 		&c.Due, &c.Status, &c.facts.Method, &c.Medium, &c.reach,
 	} {
 		*of = x.word(*of)
 	}
-	x.complete(c)
-	x.gauges[c.ID] = c
+	if x.gauges[c.ID] = c; x.loaded {
+		x.complete(c)
+	}
 	x.orders.moved(c.ID)
 }
 
@@ -279,7 +221,7 @@ func (x *Index) putMethod(id string, m methodCard) {
 	x.methods[id] = m
 	x.orders.forget()
 	for _, c := range x.gauges {
-		if c.facts.Method == id {
+		if c.facts.Method == id && x.loaded {
 			x.complete(c)
 		}
 	}
@@ -287,12 +229,13 @@ func (x *Index) putMethod(id string, m methodCard) {
 	x.minutes = nil
 }
 
-// complete adds to an instrument what other records say about it.
+// complete adds to an instrument what other records say about it. That is done for all at once when
+// the records are loaded.
 func (x *Index) complete(c *card) {
 	c.Gauge.Method = x.methods[c.facts.Method].name
 	c.Verdict, c.Tested = "", ""
 	if last := x.last(c.ID); last != nil {
-		c.Verdict, c.Tested = last.verdict, last.begun
+		c.Verdict, c.Tested = x.words.texts[last.verdict], x.word(dayText(last.begun))
 	}
 	for i := range filters {
 		c.values[i] = x.values[i].number(filters[i].of(c))
@@ -300,10 +243,11 @@ func (x *Index) complete(c *card) {
 }
 
 // last returns the latest visit to an instrument that has a result as found, or nil.
-func (x *Index) last(instrument string) (last *visitCard) {
-	for _, v := range x.of[instrument] {
-		if v.verdict != "" && (last == nil || v.started >= last.started) {
-			last = v
+func (x *Index) last(instrument string) (last *visitEntry) {
+	for _, n := range x.of[instrument] {
+		e := x.visits.at(n)
+		if e.verdict != 0 && (last == nil || x.words.order(e.started, last.started) >= 0) {
+			last = e
 		}
 	}
 	return last
@@ -318,6 +262,17 @@ func (x *Index) date(moment string) string {
 	return t.In(x.now().Location()).Format(time.DateOnly)
 }
 
+// cardsOf returns the cards of some visits.
+func (x *Index) cardsOf(numbers []uint32) iter.Seq[*visitCard] {
+	return func(yield func(*visitCard) bool) {
+		for _, n := range numbers {
+			if !yield(x.visit(n)) {
+				return
+			}
+		}
+	}
+}
+
 // day lists the visits that began or were signed on a date, ordered by when they began, and the
 // signed ones of other days that wait for the office, at most maxWaiting. more is how many of these
 // are not listed.
@@ -330,7 +285,8 @@ func (x *Index) day(date string) (today, waiting []visitCard, more int, err erro
 	order := func(a, b *visitCard) int {
 		return cmp.Or(strings.Compare(a.started, b.started), strings.Compare(a.id, b.id))
 	}
-	today = firstOf(slices.Values(x.days[date]), max(1, len(x.days[date])), order)
+	of := x.days[dayIn(date)]
+	today = firstOf(x.cardsOf(of), max(1, len(of)), order)
 	var others []*visitCard
 	for _, c := range x.open {
 		if (c.status == plant.Signed || c.damaged) && c.begun != date && c.ended != date {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gaugewright/server/plant"
+	"gaugewright/sync/store"
 )
 
 // The index is kept beside the journal, one line for each instrument and visit, so that a start
@@ -21,6 +22,8 @@ type keptHead struct {
 	Form    int
 	Cursor  uint64
 	Methods map[string]keptMethod
+	// After has the last record read of each kind while not all are read: the next start goes on there.
+	After map[string]string
 }
 
 type keptMethod struct {
@@ -32,6 +35,9 @@ type keptMethod struct {
 const (
 	// keptForm is raised where readFacts or read takes other things of a record than before.
 	keptForm = 4
+	// partForm is the form while the records are being read for the first time. An earlier version of
+	// the program, which would take a part for the whole, reads all of them.
+	partForm = 1000 + keptForm
 	// keptEvery is how many entries of the journal may come before the index is kept again.
 	keptEvery = 500
 	// keptFrom is how many records make an index worth keeping.
@@ -47,17 +53,22 @@ const (
 // keep writes what changed in the index; mu must be held. If it cannot be written, the next start
 // takes longer, that is all.
 func (x *Index) keep() {
-	if len(x.gauges)+len(x.visits) < keptFrom || x.cursor < x.keptAt+keptEvery && x.keptAt > 0 {
+	if len(x.gauges)+int(x.visits.count) < keptFrom || x.cursor < x.keptAt+keptEvery && x.keptAt > 0 {
 		return
 	}
-	lines := x.store.Private(keptHere)
 	if x.keptAt == 0 && x.store.Private("office").Delete("index") != nil { // of earlier versions
 		return
 	}
+	x.write()
+}
+
+// write writes the lines that changed, and the head.
+func (x *Index) write() {
+	lines := x.store.Private(keptHere)
 	put := map[string][]byte{}
 	for id := range x.unkept {
-		if v := x.visits[id]; v != nil {
-			put[visitLine+id] = v.line()
+		if n, known := x.visits.find(id); known {
+			put[visitLine+id] = x.visit(n).line()
 		} else if c := x.gauges[id]; c != nil {
 			b, err := json.Marshal(c.facts)
 			if err != nil {
@@ -72,7 +83,10 @@ func (x *Index) keep() {
 			put = map[string][]byte{}
 		}
 	}
-	head := keptHead{Form: keptForm, Cursor: x.cursor, Methods: map[string]keptMethod{}}
+	head := keptHead{Form: keptForm, Cursor: x.cursor, Methods: map[string]keptMethod{}, After: x.after}
+	if x.after != nil {
+		head.Form = partForm
+	}
 	for id, m := range x.methods {
 		head.Methods[id] = keptMethod{m.name, m.definition, m.cautions}
 	}
@@ -118,6 +132,7 @@ func (x *Index) recall() bool {
 }
 
 func (x *Index) recalled() bool {
+	defer x.store.ReadsAll()()
 	lines := x.store.Private(keptHere)
 	b, err := lines.Get(keptName)
 	if err != nil || b == nil {
@@ -128,8 +143,13 @@ func (x *Index) recalled() bool {
 	if err != nil || gob.NewDecoder(bytes.NewReader(b)).Decode(&head) != nil {
 		return false
 	}
-	if head.Form != keptForm || head.Cursor > last {
+	if head.Form != keptForm && head.Form != partForm || head.Cursor > last {
 		return false
+	}
+	for _, id := range head.After {
+		if _, ok, err := x.store.Record(id); !ok && !errors.Is(err, store.ErrDamaged) {
+			return false // it cannot go on after a record that is not there any more
+		}
 	}
 	for id, m := range head.Methods {
 		x.putMethod(id, methodCard{m.Name, m.Definition, m.Cautions})
@@ -153,14 +173,15 @@ func (x *Index) recalled() bool {
 		}
 		return nil
 	})
-	x.cursor, x.keptAt = head.Cursor, head.Cursor
+	x.cursor, x.keptAt, x.after = head.Cursor, head.Cursor, head.After
 	return err == nil
 }
 
 // empty resets the index.
 func (x *Index) empty() {
 	fresh := NewIndex(x.store, x.now)
-	x.cursor, x.keptAt, x.visits, x.of = 0, 0, fresh.visits, fresh.of
+	x.cursor, x.keptAt, x.after = 0, 0, nil
+	x.visits, x.of = fresh.visits, fresh.of
 	x.days, x.open, x.used = fresh.days, fresh.open, fresh.used
 	x.gauges, x.methods, x.orders = fresh.gauges, fresh.methods, fresh.orders
 	x.unkept, x.values = fresh.unkept, fresh.values

@@ -39,6 +39,9 @@ func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
 // looks for contested records and asks which standards serve what, so that nobody waits for it who
 // asks first.
 func (o *Office) Warm() error {
+	if err := o.index.whole(); err != nil {
+		return err
+	}
 	cards, _, _, err := o.index.waiting()
 	if err != nil {
 		return err

@@ -30,6 +30,7 @@ type Row struct {
 // Shared are the errors of the domain.
 var Shared = []Row{
 	{office.ErrRole, http.StatusForbidden, "role"},
+	{office.ErrReading, http.StatusServiceUnavailable, "reading"},
 	{office.ErrDate, http.StatusBadRequest, "range"},
 	{office.ErrRemark, http.StatusBadRequest, "range"},
 	{desk.ErrAbove, http.StatusConflict, "at_the_office"},

@@ -7,6 +7,10 @@ export const refusals: { [english: string]: string } = {
     "im Grund sagen, warum die freigegebene Prüfung wieder geöffnet werden muss; der Kalibrierschein nennt ihn",
   "the reading that it corrects is not in this run": "die Ablesung, die es berichtigt, ist nicht in diesem Durchgang",
   "a correction states its reason": "eine Berichtigung nennt ihren Grund",
+  "the office reads its records for the first time since they came here":
+    "das Büro liest seine Datensätze zum ersten Mal, seit sie hierherkamen",
+  "{}; {} per cent of it are done, ask again in a minute":
+    "{}; {} Prozent sind gelesen, in einer Minute noch einmal versuchen",
   "the visit's runs have changed since they were shown; check them again":
     "die Durchgänge der Prüfung haben sich geändert, seit sie gezeigt wurden; noch einmal ansehen",
   "the visit has changed since it was signed": "die Prüfung ist nicht so unterschrieben, wie sie steht",
