@@ -52,6 +52,11 @@ func (b *BlobSites) follow() error {
 		}
 	}
 	from, put := b.cursor, map[string][]byte{}
+	if last, err := b.store.Last(); err != nil {
+		return err
+	} else if last > from+100*piece {
+		defer b.store.ReadsAll()()
+	}
 	for {
 		list, last, err := b.store.Since(b.cursor, piece, nil)
 		if err != nil {
@@ -70,17 +75,31 @@ func (b *BlobSites) follow() error {
 				}
 			}
 		}
-		b.cursor = last
+		if b.cursor = last; b.cursor >= from+20*piece { // a start after a stop goes on from there
+			if err := b.keep(put); err != nil {
+				return err
+			}
+			from = b.cursor
+		}
 	}
 	if b.cursor == from {
 		return nil
 	}
+	return b.keep(put)
+}
+
+// keep writes what changed, and from where to go on.
+func (b *BlobSites) keep(put map[string][]byte) error {
 	at, err := json.Marshal(b.cursor)
 	if err != nil {
 		return err
 	}
 	put[keyCursor] = at
-	return b.store.Private("blob sites").Batch(put, nil)
+	if err := b.store.Private("blob sites").Batch(put, nil); err != nil {
+		return err
+	}
+	clear(put)
+	return nil
 }
 
 // blobsIn lists everything in the values of a change that has the form of a blob's name.

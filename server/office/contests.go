@@ -4,12 +4,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"hash/maphash"
-	"math/bits"
-	"strings"
+	"maps"
+	"slices"
 	"sync"
 
-	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
 )
@@ -22,10 +20,17 @@ type contests struct {
 	loaded bool
 	cursor uint64
 	open   map[string][]string // contested fields by record
+	at     firstAt
 }
 
-// keyCursor cannot be a record's id: ids have no spaces.
-const keyCursor = " cursor"
+// firstAt is how far the first look at all records is.
+type firstAt struct {
+	Journal uint64 // the journal's end when it began
+	After   string // the last record looked at
+}
+
+// keyCursor and keyFirst cannot be a record's id: ids have no spaces.
+const keyCursor, keyFirst = " cursor", " first"
 
 func newContests(s *store.Store) *contests {
 	return &contests{store: s, open: map[string][]string{}}
@@ -33,8 +38,11 @@ func newContests(s *store.Store) *contests {
 
 func (k *contests) load() error {
 	err := k.store.Private("contested").Each(func(id string, v []byte) error {
-		if id == keyCursor {
+		switch id {
+		case keyCursor:
 			return json.Unmarshal(v, &k.cursor)
+		case keyFirst:
+			return json.Unmarshal(v, &k.at)
 		}
 		var fields []string
 		if err := json.Unmarshal(v, &fields); err != nil {
@@ -59,12 +67,12 @@ func (k *contests) all() (map[string][]string, error) {
 			return nil, err
 		}
 	}
-	from, put, gone := k.cursor, map[string][]byte{}, map[string]bool{}
 	if k.cursor == 0 {
-		if err := k.first(put, gone); err != nil {
+		if err := k.first(); err != nil {
 			return nil, err
 		}
 	}
+	from, put, gone := k.cursor, map[string][]byte{}, map[string]bool{}
 	for {
 		list, last, err := k.store.Since(k.cursor, piece, nil)
 		if err != nil {
@@ -85,16 +93,7 @@ func (k *contests) all() (map[string][]string, error) {
 		k.cursor = last
 	}
 	if k.cursor != from {
-		b, err := json.Marshal(k.cursor)
-		if err != nil {
-			return nil, err
-		}
-		put[keyCursor] = b
-		var remove []string
-		for id := range gone {
-			remove = append(remove, id)
-		}
-		if err := k.store.Private("contested").Batch(put, remove); err != nil {
+		if err := k.keep(put, gone); err != nil {
 			return nil, err
 		}
 	}
@@ -105,73 +104,60 @@ func (k *contests) all() (map[string][]string, error) {
 	return out, nil
 }
 
-// first goes through the whole journal of a plant that is not known yet. It reads the records of
-// which several changes set the same field: no other can have a contested one, and in most plants
-// they are few.
-func (k *contests) first(put map[string][]byte, gone map[string]bool) error {
-	last, err := k.store.Last()
-	if err != nil {
-		return err
+// first looks at the records of a plant that is not known yet. It reads those that several changes
+// made: no other can have a contested field. What it found is kept meanwhile, and a start after a
+// stop goes on from there.
+func (k *contests) first() error {
+	defer k.store.ReadsAll()()
+	if k.at.Journal == 0 {
+		last, err := k.store.Last()
+		if err != nil || last == 0 {
+			return err
+		}
+		k.at.Journal = last
 	}
-	several, set, from := map[string]bool{}, newWritten(last), uint64(0)
-	for {
-		_, last, err := k.store.Piece(from, store.Bounds{Scan: piece}, func(c *change.Change) (bool, error) {
-			for i := range c.Set {
-				if set.add(c.Record, c.Set[i].Field) && !several[c.Record] {
-					several[strings.Clone(c.Record)] = true
-				}
-			}
-			return false, nil
-		})
+	put, gone := map[string][]byte{}, map[string]bool{}
+	for n := 1; ; n++ {
+		ids, last, err := k.store.Merged(k.at.After, piece)
 		if err != nil {
 			return err
 		}
-		if last == from {
-			break
+		for _, id := range ids {
+			if err := k.look(id, put, gone); err != nil {
+				return err
+			}
 		}
-		from = last
-	}
-	for id := range several {
-		if err := k.look(id, put, gone); err != nil {
-			return err
+		if last == "" {
+			k.cursor = k.at.Journal
+			return k.keep(put, gone)
+		}
+		if k.at.After = last; n%20 == 0 {
+			if err := k.keep(put, gone); err != nil {
+				return err
+			}
 		}
 	}
-	k.cursor = from
+}
+
+// keep writes what changed, and from where to go on.
+func (k *contests) keep(put map[string][]byte, gone map[string]bool) (err error) {
+	if k.cursor == 0 {
+		put[keyFirst], err = json.Marshal(k.at)
+	} else {
+		if k.at != (firstAt{}) {
+			gone[keyFirst], k.at = true, firstAt{}
+		}
+		put[keyCursor], err = json.Marshal(k.cursor)
+	}
+	if err != nil {
+		return err
+	}
+	if err := k.store.Private("contested").Batch(put, slices.Collect(maps.Keys(gone))); err != nil {
+		return err
+	}
+	clear(put)
+	clear(gone)
 	return nil
-}
-
-// written remembers which fields of records were written, in little memory. It may take one for
-// another that it knows, and forgets none.
-type written struct {
-	seed  maphash.Seed
-	shift int // of 64 bits, to the number of a bit
-	bits  []uint64
-}
-
-// The bits for each change, and as a power of two the fewest and the most of them: 32 MB, in which ten
-// million fields are taken for another once in 200 times.
-const bitsEach, fewestBits, mostBits = 256, 14, 28
-
-func newWritten(changes uint64) *written {
-	n := min(max(bits.Len64(changes*bitsEach), fewestBits), mostBits)
-	return &written{maphash.MakeSeed(), 64 - n, make([]uint64, 1<<(n-6))}
-}
-
-// add notes a field of a record and reports whether it was noted before.
-func (w *written) add(record, field string) (before bool) {
-	var h maphash.Hash
-	h.SetSeed(w.seed)
-	h.WriteString(record)
-	h.WriteByte(0)
-	h.WriteString(field)
-	sum := h.Sum64()
-	before = true
-	for _, at := range []uint64{sum >> w.shift, sum << 32 >> w.shift} {
-		word, bit := &w.bits[at>>6], uint64(1)<<(at&63)
-		before = before && *word&bit != 0
-		*word |= bit
-	}
-	return before
 }
 
 // look reads a record and notes its contested fields.

@@ -2,8 +2,10 @@ package office
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -78,21 +80,52 @@ func TestContestedRecordsAreFound(t *testing.T) {
 	}
 }
 
-// TestWrittenFieldsAreKnown checks that a field that was noted is always known again, and another one hardly ever.
-func TestWrittenFieldsAreKnown(t *testing.T) {
-	const many = 200_000
-	s, wrong := newWritten(many/8), 0
-	for i := range many {
-		if s.add(fmt.Sprint("record", i/8), fmt.Sprint("field", i%8)) {
-			wrong++
+// TestFirstLookGoesOn checks that a first look at all records goes on where the last one stopped, with
+// what it found until then.
+func TestFirstLookGoesOn(t *testing.T) {
+	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{6})}
+	var ids []string
+	var changes []change.Change
+	for range 6 {
+		first, state, err := p.New("instrument", "", "", at, plant.Set{Field: "label", Value: "A"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ids, changes = append(ids, state.ID), append(changes, first)
+		for _, label := range []string{"B", "C"} { // neither has seen the other
+			c, _, err := p.Edit(state, at, plant.Set{Field: "label", Value: label})
+			if err != nil {
+				t.Fatal(err)
+			}
+			changes = append(changes, c)
 		}
 	}
-	if wrong > many/1000 {
-		t.Errorf("%d of %d new fields taken for old ones", wrong, many)
+	if r, err := s.Add(t.Context(), changes); err != nil || len(r.Refused) > 0 {
+		t.Fatal(err, r.Refused)
 	}
-	for i := range many {
-		if !s.add(fmt.Sprint("record", i/8), fmt.Sprint("field", i%8)) {
-			t.Fatalf("%d is not known again", i)
+	slices.Sort(ids)
+	stopped := newContests(s)
+	stopped.at = firstAt{uint64(len(changes)), ids[2]}
+	if err := stopped.keep(map[string][]byte{ids[0]: []byte(`["label"]`)}, map[string]bool{}); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 { // the second finds all of it kept
+		got, err := newContests(s).all()
+		if want := []string{ids[0], ids[3], ids[4], ids[5]}; err != nil || !slices.Equal(slices.Sorted(maps.Keys(got)), want) {
+			t.Errorf("%v are contested, want %v: %v", got, want, err)
 		}
+	}
+	if v, err := s.Private("contested").Get(keyFirst); err != nil || v != nil {
+		t.Errorf("the place of the first look is kept after it: %s, %v", v, err)
 	}
 }

@@ -2,6 +2,8 @@ package office
 
 import (
 	"cmp"
+	"encoding/json"
+	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -11,19 +13,60 @@ import (
 	"gaugewright/sync/store"
 )
 
-// keyUses remembers what each key signed last, and follows the journal. The first call reads all of
-// it.
+// keyUses knows what each key signed last. It follows the journal and keeps what it knows: the first
+// call reads all of it, and goes on where an earlier one stopped.
 type keyUses struct {
 	store *store.Store
 
 	mu     sync.Mutex
+	loaded bool
+	kept   uint64 // the journal's entries of what was kept last
 	cursor uint64
 	of     map[string]keyUse // by thumbprint
 }
 
 type keyUse struct {
-	count int
-	last  string // when, by the signer's clock
+	Count int
+	Last  string // when, by the signer's clock
+}
+
+// keptUses is what is kept.
+type keptUses struct {
+	Cursor uint64
+	Of     map[string]keyUse
+}
+
+func (u *keyUses) keptIn() store.Private { return u.store.Private("key uses") }
+
+func (u *keyUses) load() error {
+	b, err := u.keptIn().Get("uses")
+	if err != nil {
+		return err
+	}
+	var was keptUses
+	if b != nil {
+		if err := json.Unmarshal(b, &was); err != nil {
+			return fmt.Errorf("the list of the keys' uses is damaged: %w", err)
+		}
+	}
+	last, err := u.store.Last()
+	if err != nil {
+		return err
+	}
+	if was.Cursor > last || was.Of == nil { // it is of another journal
+		was = keptUses{Of: map[string]keyUse{}}
+	}
+	u.loaded, u.kept, u.cursor, u.of = true, was.Cursor, was.Cursor, was.Of
+	return nil
+}
+
+func (u *keyUses) keep() error {
+	b, err := json.Marshal(keptUses{u.cursor, u.of})
+	if err != nil {
+		return err
+	}
+	u.kept = u.cursor
+	return u.keptIn().Put("uses", b)
 }
 
 // signing are the fields that people and the office sign, by the part of their name before a dot.
@@ -32,6 +75,11 @@ var signing = []string{
 }
 
 func (u *keyUses) follow() error {
+	if last, err := u.store.Last(); err != nil {
+		return err
+	} else if last > u.cursor+100*piece {
+		defer u.store.ReadsAll()()
+	}
 	for {
 		list, last, err := u.store.Since(u.cursor, piece, nil)
 		if err != nil {
@@ -50,13 +98,18 @@ func (u *keyUses) follow() error {
 						continue // not signed with a key
 					}
 					one := u.of[kid]
-					u.of[kid] = keyUse{one.count + 1, max(one.last, c.Wall)}
+					u.of[kid] = keyUse{one.Count + 1, max(one.Last, c.Wall)}
 				}
 			}
 		}
 		u.cursor = last
 		if len(list) == 0 {
 			return nil
+		}
+		if u.cursor >= u.kept+10*piece {
+			if err := u.keep(); err != nil {
+				return err
+			}
 		}
 	}
 }
@@ -65,8 +118,10 @@ func (u *keyUses) follow() error {
 func (u *keyUses) uses() (map[string]keyUse, error) {
 	u.mu.Lock()
 	defer u.mu.Unlock()
-	if u.of == nil {
-		u.of = map[string]keyUse{}
+	if !u.loaded {
+		if err := u.load(); err != nil {
+			return nil, err
+		}
 	}
 	if err := u.follow(); err != nil {
 		return nil, err
@@ -131,7 +186,7 @@ func (o *Office) KeyRows(person string) ([]KeyRow, error) {
 		kid := k.Public.Thumbprint()
 		one := KeyRow{
 			ID: k.ID, Kid: kid, Of: k.Of, Person: k.Person, Name: names[k.Person],
-			Alg: k.Public.Crv, Made: k.Made, Used: uses[kid].last, Signed: uses[kid].count,
+			Alg: k.Public.Crv, Made: k.Made, Used: uses[kid].Last, Signed: uses[kid].Count,
 		}
 		if said, err := o.store.History(k.ID); err == nil && len(said) > 0 && k.Of == "person" {
 			one.Device = said[0].Change.Device
