@@ -1,6 +1,7 @@
 package office
 
 import (
+	"cmp"
 	"encoding/json"
 	"math"
 	"slices"
@@ -81,7 +82,8 @@ type Advice struct {
 	Last     *Tested   `json:"last"`
 	Decision *Decision `json:"decision"` // the latest
 
-	minutes int // of a test
+	last    *trial // Last, before it is shown
+	minutes int    // of a test
 	planned bool
 }
 
@@ -115,15 +117,11 @@ func (g *group) of(months int) *decay {
 }
 
 // add counts, for each time without a test that began in tolerance, how the instrument was found.
-func (g *group) add(list []Tested) {
+func (g *group) add(list []trial, words []string) {
 	for i := 1; i < len(list); i++ {
-		before := list[i-1].Left
-		if before == "" {
-			before = list[i-1].Verdict
-		}
-		began, _ := in(before)
-		was, known := in(list[i].Verdict)
-		days := list[i].day - list[i-1].day
+		began, _ := in(words[cmp.Or(list[i-1].left, list[i-1].verdict)])
+		was, known := in(words[list[i].verdict])
+		days := int(list[i].day - list[i-1].day)
 		if !began || !known || days < 1 {
 			continue
 		}
@@ -160,12 +158,12 @@ func (gs groups) near(c *card, months int) *decay {
 	return gs.at(c.Kind).of(months)
 }
 
-// advise returns the advice on an instrument that has an interval.
-func (gs groups) advise(c *card, one *tested, today int) *Advice {
-	a := &Advice{ID: c.ID, Tag: c.Tag, Name: c.Description, Area: c.Area, Group: modelOf(c), Interval: c.IntervalMonths,
-		Due: c.Due, Decision: one.decision, Last: one.last(), Tests: len(one.tests), Months: c.IntervalMonths}
-	for _, t := range one.tests {
-		if was, known := in(t.Verdict); known && !was {
+// advise returns the advice on an instrument that has an interval, without its Last.
+func (gs groups) advise(c *card, one *tested, words []string, today int) *Advice {
+	a := &Advice{ID: c.ID, Tag: c.Tag, Name: c.Description, Area: c.Area, Group: gs.at(modelOf(c)).name, Interval: c.IntervalMonths,
+		Due: c.Due, Decision: one.decision, last: one.last(), Tests: len(one.trials), Months: c.IntervalMonths}
+	for i := range one.trials {
+		if was, known := in(words[one.trials[i].verdict]); known && !was {
 			a.Out++
 		}
 	}
@@ -175,8 +173,8 @@ func (gs groups) advise(c *card, one *tested, today int) *Advice {
 	}
 	a.At, a.NewDue = dateOf(day), c.Due
 	e := history.Evidence{Months: float64(c.IntervalMonths), Found: -1}
-	if a.Last != nil && a.Last.Fraction != nil {
-		e.Found = math.Abs(*a.Last.Fraction)
+	if a.last != nil && !math.IsNaN(a.last.fraction) {
+		e.Found = math.Abs(a.last.fraction)
 	}
 	near := gs.near(c, c.IntervalMonths)
 	if near.ok {
@@ -191,18 +189,28 @@ func (gs groups) advise(c *card, one *tested, today int) *Advice {
 		bound = day + e.Forecast.Left
 		a.Bound = dateOf(bound)
 	}
-	if a.Action != history.Keep && a.Last != nil {
-		due := history.Due(a.Last.day, a.Months)
+	if a.Action != history.Keep && a.last != nil {
+		due := history.Due(int(a.last.day), a.Months)
 		if e.Forecast.Known && bound < due {
 			due = max(bound, today)
 		}
 		a.NewDue = dateOf(due)
 		a.After, _ = chance(one, near, max(due, today))
 	}
-	if d := a.Decision; d != nil && (a.Last == nil || d.At[:min(len(d.At), 10)] >= a.Last.Started) && a.Action != history.Keep {
+	if d := a.Decision; d != nil && (a.last == nil || d.At[:min(len(d.At), 10)] >= dateOf(int(a.last.day))) && a.Action != history.Keep {
 		a.Action = Decided
 	}
 	return a
+}
+
+// shown returns the advice as lists show it.
+func (t *tests) shown(a *Advice) Advice {
+	full := *a
+	if a.last != nil {
+		last := t.test(a.ID, a.last)
+		full.Last = &last
+	}
+	return full
 }
 
 // chance returns the larger of the chances that the forecast and the group give for a day.
@@ -210,8 +218,8 @@ func chance(one *tested, near *decay, day int) (p *float64, by string) {
 	if b, out := one.at(day); b.Known {
 		p, by = &out, history.ByForecast
 	}
-	if last := one.last(); near.ok && last != nil && day > last.day {
-		if out := near.OutAfter(float64(day-last.day) / 30.436875); p == nil || out > *p {
+	if last := one.last(); near.ok && last != nil && day > int(last.day) {
+		if out := near.OutAfter(float64(day-int(last.day)) / 30.436875); p == nil || out > *p {
 			p, by = &out, history.ByGroup
 		}
 	}

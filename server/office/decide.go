@@ -1,6 +1,7 @@
 package office
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"crypto/rand"
@@ -58,7 +59,7 @@ func (o *Office) Advices(q AdviceQuery) (l AdviceList, err error) {
 		if len(l.Rows) == q.Most {
 			break
 		}
-		l.Rows = append(l.Rows, *a)
+		l.Rows = append(l.Rows, o.tests.shown(a))
 	}
 	return l, nil
 }
@@ -111,31 +112,45 @@ func (o *Office) Tests(q TestsQuery) (l TestList, err error) {
 		return TestList{Reading: reading}, err
 	}
 	defer free()
+	type ref struct {
+		t *trial
+		c *card
+	}
+	var found []ref
+	words := o.tests.words.texts
 	for id, one := range o.tests.known {
 		c := o.index.gauges[id]
 		if c == nil || q.Group != "" && modelOf(c) != q.Group {
 			continue
 		}
-		for i := range one.tests {
-			t := &one.tests[i]
-			value := ratedBy(q.By, c, t)
+		for i := range one.trials {
+			t := &one.trials[i]
+			value := ratedBy(q.By, c, t, words)
 			if q.By == "person" {
 				value = Called(names, value)
 			}
-			was, known := in(t.Verdict)
-			if t.day < from || q.By != "" && value != q.Value || q.Out && (was || !known) {
+			was, known := in(words[t.verdict])
+			if int(t.day) < from || q.By != "" && value != q.Value || q.Out && (was || !known) {
 				continue
 			}
-			l.Rows = append(l.Rows, TestRow{*t, c.Tag, Called(names, t.Person)})
+			found = append(found, ref{t, c})
 		}
 	}
-	slices.SortFunc(l.Rows, func(a, b TestRow) int {
-		return cmp.Or(strings.Compare(b.Started, a.Started), strings.Compare(a.Tag, b.Tag), strings.Compare(a.ID, b.ID))
+	slices.SortFunc(found, func(a, b ref) int {
+		return cmp.Or(cmp.Compare(b.t.day, a.t.day), strings.Compare(a.c.Tag, b.c.Tag), bytes.Compare(a.t.id[:], b.t.id[:]))
 	})
-	l.Found = len(l.Rows)
+	l.Found, l.Rows = len(found), []TestRow{}
 	at := min(max(q.From, 0), l.Found)
-	l.Rows = append([]TestRow{}, l.Rows[at:min(at+q.Most, l.Found)]...)
+	for _, r := range found[at:min(at+q.Most, l.Found)] {
+		l.Rows = append(l.Rows, o.tests.row(r.c, r.t, names))
+	}
 	return l, nil
+}
+
+// row returns a trial as a row of a list.
+func (t *tests) row(c *card, one *trial, names map[string]string) TestRow {
+	full := t.test(c.ID, one)
+	return TestRow{full, c.Tag, Called(names, full.Person)}
 }
 
 // Band is the expected range of an instrument's worst point on a day.
@@ -190,10 +205,14 @@ func (o *Office) Outlook(id string) (out Outlook, err error) {
 	if one == nil || c == nil {
 		return out, fmt.Errorf("the instrument %q %w", id, plant.ErrNotFound)
 	}
-	out = Outlook{Advice: o.tests.made.advice[id], Tag: c.Tag, Unit: c.Range.Unit, Tests: []TestRow{},
+	out = Outlook{Tag: c.Tag, Unit: c.Range.Unit, Tests: []TestRow{},
 		Found: []FoundAt{}, Ahead: []Band{}, Decisions: []Decision{}}
-	for _, t := range slices.Backward(one.tests) {
-		out.Tests = append(out.Tests, TestRow{t, c.Tag, Called(names, t.Person)})
+	if a := o.tests.made.advice[id]; a != nil {
+		full := o.tests.shown(a)
+		out.Advice = &full
+	}
+	for i := range slices.Backward(one.trials) {
+		out.Tests = append(out.Tests, o.tests.row(c, &one.trials[i], names))
 	}
 	for _, d := range slices.Backward(decisions(&state)) {
 		d.By = Called(names, d.By)
@@ -203,26 +222,32 @@ func (o *Office) Outlook(id string) (out Outlook, err error) {
 	if due, ok := document.ParseDate(c.Due); ok {
 		at = max(at, due)
 	}
-	one.draw(&out, at)
+	p, err := o.tests.past(id) // memory holds no more than lists need
+	if err != nil {
+		return out, err
+	}
+	p.draw(&out, at)
 	return out, nil
 }
 
 // draw adds the course of the worst point up to a day, and its forecast to that day and half as far
 // again.
-func (one *tested) draw(out *Outlook, at int) {
+func (one *past) draw(out *Outlook, at int) {
+	tails := history.NewTails(0.95, 1-aimedAt)
+	courses, aheads := one.ahead(tails)
 	worst, most := -1, -1.0
-	for i, a := range one.aheads {
-		if a == nil || one.courses[i].Limit <= 0 {
+	for i, a := range aheads {
+		if a == nil || courses[i].Limit <= 0 {
 			continue
 		}
-		if p := a.Drift.Out(float64(at), one.courses[i].Limit); p > most {
+		if p := a.Drift.Out(float64(at), courses[i].Limit); p > most {
 			worst, most = i, p
 		}
 	}
 	if worst < 0 {
 		return
 	}
-	c := &one.courses[worst]
+	c := &courses[worst]
 	out.Point, _ = c.Point.Text(12)
 	out.Limit = c.Limit
 	for _, r := range c.Results {
@@ -230,7 +255,6 @@ func (one *tested) draw(out *Outlook, at int) {
 	}
 	from := c.Results[len(c.Results)-1].Day
 	to := max(at+(at-from)/2, from+steps)
-	tails := history.NewTails(0.95, 1-aimedAt)
 	for i := range steps + 1 {
 		day := from + (to-from)*i/steps
 		a, err := c.Ahead(day, tails)
@@ -320,7 +344,7 @@ func (o *Office) asShown(d Deciding) (list []Advice, err error) {
 			d.Shown[i] != a.Action+" "+strconv.Itoa(a.Months) {
 			return nil, ErrStale
 		}
-		list = append(list, *a)
+		list = append(list, o.tests.shown(a))
 	}
 	return list, nil
 }

@@ -80,7 +80,7 @@ type made struct {
 // RatesBy names what rates can be broken down by.
 var RatesBy = []string{"kind", "manufacturer", "area", "medium", "range", "method", "person"}
 
-func ratedBy(by string, c *card, t *Tested) string {
+func ratedBy(by string, c *card, t *trial, words []string) string {
 	switch by {
 	case "kind":
 		return c.Kind
@@ -93,9 +93,9 @@ func ratedBy(by string, c *card, t *Tested) string {
 	case "range":
 		return c.reach
 	case "method":
-		return t.Method
+		return words[t.method]
 	case "person":
-		return t.Person
+		return words[t.person]
 	}
 	return ""
 }
@@ -130,24 +130,25 @@ func (o *Office) Figures(since string) (*Figures, error) {
 	for _, by := range RatesBy {
 		counts[by] = map[string]*Rate{}
 	}
+	words := o.tests.words.texts
 	for id, one := range o.tests.known {
 		c := o.index.gauges[id]
 		if c == nil {
 			continue
 		}
 		f.Unread += one.unread
-		for i := range one.tests {
-			t := &one.tests[i]
-			if t.day < from {
+		for i := range one.trials {
+			t := &one.trials[i]
+			if int(t.day) < from {
 				continue
 			}
-			f.All.count(t)
+			f.All.count(words[t.verdict])
 			for by, of := range counts {
-				value := ratedBy(by, c, t)
+				value := ratedBy(by, c, t, words)
 				if of[value] == nil {
 					of[value] = &Rate{Value: value}
 				}
-				of[value].count(t)
+				of[value].count(words[t.verdict])
 			}
 		}
 	}
@@ -160,7 +161,7 @@ func (o *Office) Figures(since string) (*Figures, error) {
 			}
 		}
 	}
-	f.Groups, f.Worst, f.Cost = m.byGroup(), m.worst(), o.cost(m)
+	f.Groups, f.Worst, f.Cost = m.byGroup(), o.tests.worst(), o.cost(m)
 	for _, a := range m.advice {
 		f.Actions[a.Action]++
 	}
@@ -168,8 +169,8 @@ func (o *Office) Figures(since string) (*Figures, error) {
 	return f, nil
 }
 
-func (r *Rate) count(t *Tested) {
-	switch was, known := in(t.Verdict); {
+func (r *Rate) count(verdict string) {
+	switch was, known := in(verdict); {
 	case !known:
 		r.Undecided++
 	case was:
@@ -233,10 +234,11 @@ func (o *Office) remember() (reading *Progress, free func(), err error) {
 }
 
 func (o *Office) adviseAll(m *made) {
+	words := o.tests.words.texts
 	for id, one := range o.tests.known {
 		if c := o.index.gauges[id]; c != nil {
-			m.groups.at(modelOf(c)).add(one.tests)
-			m.groups.at(c.Kind).add(one.tests)
+			m.groups.at(modelOf(c)).add(one.trials, words)
+			m.groups.at(c.Kind).add(one.trials, words)
 		}
 	}
 	for id, one := range o.tests.known {
@@ -244,7 +246,7 @@ func (o *Office) adviseAll(m *made) {
 		if c == nil || c.Status != InService || c.IntervalMonths <= 0 {
 			continue
 		}
-		a := m.groups.advise(c, one, m.today)
+		a := m.groups.advise(c, one, words, m.today)
 		a.minutes, a.planned = o.index.takes(c)
 		m.advice[id] = a
 		g := m.groups.at(a.Group)
@@ -310,8 +312,8 @@ func (g *group) advice() GroupAdvice {
 
 // worst lists the instruments found out most often. Of equals, the one with fewer tests comes first,
 // then the one more likely to be out.
-func (m *made) worst() []Advice {
-	list := slices.SortedFunc(maps.Values(m.advice), func(a, b *Advice) int {
+func (t *tests) worst() []Advice {
+	list := slices.SortedFunc(maps.Values(t.made.advice), func(a, b *Advice) int {
 		p := func(a *Advice) float64 {
 			if a.Chance == nil {
 				return -1
@@ -324,7 +326,7 @@ func (m *made) worst() []Advice {
 	out := []Advice{}
 	for _, a := range list[:min(len(list), maxWorst)] {
 		if a.Out > 0 {
-			out = append(out, *a)
+			out = append(out, t.shown(a))
 		}
 	}
 	return out

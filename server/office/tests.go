@@ -3,6 +3,7 @@ package office
 import (
 	"cmp"
 	"errors"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -37,7 +38,6 @@ type Tested struct {
 	OfLimit    string   `json:"of_limit,omitempty"` // the same in whole per cent
 	Adjusted   bool     `json:"adjusted"`
 	Brought    bool     `json:"brought"` // imported from a sheet of past results
-	day        int
 }
 
 // in reports whether a verdict means in tolerance; known is false if it means neither in nor out.
@@ -65,22 +65,63 @@ type tests struct {
 	loaded bool
 	failed error // why the past could not be read
 	known  map[string]*tested
+	words  words
 	turn   uint64 // counts up with every change
 	made   made
 }
 
-// tested is the known past of an instrument.
+// tested is the known past of an instrument, in little memory: a company has millions of tests.
 type tested struct {
-	tests    []Tested
-	courses  []history.Course
-	aheads   []*history.Ahead // by course; nil if there is too little
-	decision *Decision        // the latest
-	unread   int              // visits that cannot be read
-	looked   map[int]look     // by day, since they are the most expensive to calculate
+	trials   []trial
+	points   []point   // those with a limit and a forecast
+	decision *Decision // the latest
+	unread   int       // visits that cannot be read
+	looked   []look    // by day, since they are the most expensive to calculate
+}
+
+// trial is a test in memory; its numbers are words of the tests.
+type trial struct {
+	fraction      float64 // NaN if there is none
+	day           int32
+	person        uint32
+	method        uint32
+	verdict, left uint32
+	id            packedID
+	adjusted      bool
+	brought       bool
+}
+
+// point is the forecast of a point that has a limit.
+type point struct {
+	drift      history.Drift
+	limit      float64
+	due, fresh int32
+}
+
+func pointsOf(courses []history.Course, aheads []*history.Ahead) (list []point) {
+	for i, a := range aheads {
+		if limit := courses[i].Limit; limit > 0 && a != nil {
+			list = append(list, point{a.Drift, limit, int32(a.Due), int32(a.Fresh)})
+		}
+	}
+	return slices.Clip(list)
+}
+
+// test returns a trial as lists show it.
+func (t *tests) test(instrument string, one *trial) Tested {
+	w := t.words.texts
+	full := Tested{ID: one.id.text(), Instrument: instrument, Started: dateOf(int(one.day)), Person: w[one.person],
+		Method: w[one.method], Verdict: w[one.verdict], Left: w[one.left], Adjusted: one.adjusted, Brought: one.brought}
+	if !math.IsNaN(one.fraction) {
+		fraction := one.fraction
+		full.Fraction, full.OfLimit = &fraction, ofLimit(&fraction)
+	}
+	return full
 }
 
 // look is what the forecasts give for a day.
 type look struct {
+	day   int
 	bears history.Bears
 	out   float64 // the probability of being out
 }
@@ -149,6 +190,7 @@ func (t *tests) readAll(ids func() ([]string, error)) (map[string]*tested, uint6
 	t.done.Store(0)
 	t.of.Store(int64(len(list)))
 	known := make(map[string]*tested, len(list))
+	t.words = newWords()
 	var taking sync.Mutex
 	var all errgroup.Group
 	all.SetLimit(4)
@@ -156,12 +198,13 @@ func (t *tests) readAll(ids func() ([]string, error)) (map[string]*tested, uint6
 		all.Go(func() error {
 			tails := history.NewTails(0.95, 1-aimedAt)
 			for _, id := range part {
-				one, err := t.read(id, tails)
+				p, err := t.past(id)
 				if err != nil {
 					return err
 				}
+				courses, aheads := p.ahead(tails)
 				taking.Lock()
-				known[id] = one
+				known[id] = t.put(p, courses, aheads)
 				taking.Unlock()
 				t.done.Add(1)
 			}
@@ -201,11 +244,12 @@ func (t *tests) follow() error {
 	}
 	tails := history.NewTails(0.95, 1-aimedAt)
 	for id := range touched {
-		one, err := t.read(id, tails)
+		p, err := t.past(id)
 		if err != nil {
 			return err
 		}
-		t.known[id] = one
+		courses, aheads := p.ahead(tails)
+		t.known[id] = t.put(p, courses, aheads)
 	}
 	if len(touched) > 0 {
 		t.turn++
@@ -214,9 +258,17 @@ func (t *tests) follow() error {
 	return nil
 }
 
-// read reads the past of an instrument.
-func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
-	one := &tested{}
+// past is all that is read of an instrument's past.
+type past struct {
+	tests    []Tested
+	visits   []visit.Past
+	decision *Decision
+	unread   int
+}
+
+// past reads the past of an instrument.
+func (t *tests) past(id string) (*past, error) {
+	one := &past{}
 	if s, ok, err := t.store.Record(id); err == nil && ok {
 		one.decision = lastDecision(&s)
 	}
@@ -228,37 +280,56 @@ func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
 	if err != nil {
 		return nil, err
 	}
-	past := make([]visit.Past, 0, len(kids))
 	for i := range kids {
-		kids[i].ID, kids[i].Parent = strings.Clone(kids[i].ID), id // a substring would keep the whole change in memory
-		one.take(&kids[i], t.now().Location(), &past)
+		kids[i].Parent = id
+		one.take(&kids[i], t.now().Location())
 	}
 	slices.SortStableFunc(one.tests, func(a, b Tested) int {
 		return cmp.Or(strings.Compare(a.Started, b.Started), strings.Compare(a.ID, b.ID))
 	})
-	list := joined(past)
+	return one, nil
+}
+
+// ahead joins the tests into the course of each point, and forecasts from it; nil where there is too
+// little. A point missing from the last test belongs to a method that is no longer used.
+func (one *past) ahead(tails *history.Tails) (courses []history.Course, aheads []*history.Ahead) {
+	list := joined(one.visits)
 	latest := 0
 	for i := range list {
 		latest = max(latest, list[i].Day)
 	}
-	// A point missing from the last test belongs to a method that is no longer used.
-	one.courses = slices.DeleteFunc(history.Join(list), func(c history.Course) bool {
+	courses = slices.DeleteFunc(history.Join(list), func(c history.Course) bool {
 		return c.Results[len(c.Results)-1].Day < latest
 	})
-	for i := range one.courses {
-		a, err := one.courses[i].Ahead(0, tails)
+	for i := range courses {
+		a, err := courses[i].Ahead(0, tails)
 		if err != nil {
-			one.aheads = append(one.aheads, nil)
+			aheads = append(aheads, nil)
 			continue
 		}
-		one.aheads = append(one.aheads, &a)
+		aheads = append(aheads, &a)
 	}
-	return one, nil
+	return courses, aheads
+}
+
+// put packs a past. Whoever calls it holds the words.
+func (t *tests) put(p *past, courses []history.Course, aheads []*history.Ahead) *tested {
+	one := &tested{trials: make([]trial, len(p.tests)), points: pointsOf(courses, aheads), decision: p.decision, unread: p.unread}
+	w := &t.words
+	for i := range p.tests {
+		from, to := &p.tests[i], &one.trials[i]
+		*to = trial{fraction: math.NaN(), day: dayIn(from.Started), person: w.number(from.Person), method: w.number(from.Method),
+			verdict: w.number(from.Verdict), left: w.number(from.Left), id: packID(from.ID), adjusted: from.Adjusted, brought: from.Brought}
+		if from.Fraction != nil {
+			to.fraction = *from.Fraction
+		}
+	}
+	return one
 }
 
 // take adds a visit or a past result. An unfinished one, or one by a draft of a method, does not
 // count.
-func (one *tested) take(s *merge.State, here *time.Location, past *[]visit.Past) {
+func (one *past) take(s *merge.State, here *time.Location) {
 	if s.Kind != "visit" && s.Kind != "result" {
 		return
 	}
@@ -288,17 +359,16 @@ func (one *tested) take(s *merge.State, here *time.Location, past *[]visit.Past)
 		one.unread++
 		return
 	}
-	t := Tested{ID: s.ID, Instrument: s.Parent, Started: at.In(here).Format(time.DateOnly), Person: v.Person,
-		Method: v.Method.Name, Verdict: v.Summary.AsFound.Verdict, Fraction: v.Summary.AsFound.WorstFraction, OfLimit: ofLimit(v.Summary.AsFound.WorstFraction),
+	t := Tested{ID: s.ID, Started: at.In(here).Format(time.DateOnly), Person: v.Person, Method: v.Method.Name,
+		Verdict: v.Summary.AsFound.Verdict, Fraction: v.Summary.AsFound.WorstFraction,
 		Adjusted: v.Adjusted != nil && v.Adjusted.Done, Brought: s.Kind == "result"}
-	t.day, _ = document.ParseDate(t.Started)
 	if v.Summary.AsLeft != nil {
 		t.Left = v.Summary.AsLeft.Verdict
 	}
 	one.tests = append(one.tests, t)
 	if b, ok := s.Value("summary"); ok {
 		if summary, err := document.Parse(b); err == nil {
-			*past = append(*past, visit.Past{Started: t.Started, Adjusted: t.Adjusted, Summary: &summary})
+			one.visits = append(one.visits, visit.Past{Started: t.Started, Adjusted: t.Adjusted, Summary: &summary})
 		}
 	}
 }
@@ -327,32 +397,31 @@ func joined(past []visit.Past) (list []history.Test) {
 	return list
 }
 
-// last returns the latest test that has a result.
-func (one *tested) last() *Tested {
-	if len(one.tests) == 0 {
+// last returns the latest test that has a result, or nil.
+func (one *tested) last() *trial {
+	if len(one.trials) == 0 {
 		return nil
 	}
-	return &one.tests[len(one.tests)-1]
+	return &one.trials[len(one.trials)-1]
 }
 
 // at returns the forecasts for a day: what they allow, and the probability of being out then.
 func (one *tested) at(day int) (b history.Bears, out float64) {
-	if l, known := one.looked[day]; known {
-		return l.bears, l.out
-	}
-	var limited []*history.Ahead
-	for i, a := range one.aheads {
-		if one.courses[i].Limit > 0 {
-			limited = append(limited, a)
-			if a != nil {
-				out = max(out, a.Drift.Out(float64(day), one.courses[i].Limit))
-			}
+	for i := range one.looked {
+		if l := &one.looked[i]; l.day == day {
+			return l.bears, l.out
 		}
 	}
-	b = history.BearsOf(limited, day)
-	if one.looked == nil || len(one.looked) == maxLooks {
-		one.looked = map[int]look{}
+	limited := make([]*history.Ahead, len(one.points))
+	for i := range one.points {
+		p := &one.points[i]
+		limited[i] = &history.Ahead{Drift: p.drift, Limited: true, Due: int(p.due), Fresh: int(p.fresh)}
+		out = max(out, p.drift.Out(float64(day), p.limit))
 	}
-	one.looked[day] = look{b, out}
+	b = history.BearsOf(limited, day)
+	if len(one.looked) == maxLooks {
+		one.looked = one.looked[:0]
+	}
+	one.looked = append(one.looked, look{day, b, out})
 	return b, out
 }
