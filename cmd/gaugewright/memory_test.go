@@ -18,3 +18,17 @@ func TestShareOfTheMemory(t *testing.T) {
 		}
 	}
 }
+
+// TestGarbageOfALargePlant checks how much garbage may lie beside what is in use.
+func TestGarbageOfALargePlant(t *testing.T) {
+	for _, tt := range []struct {
+		live uint64
+		want int
+	}{
+		{0, 100}, {20 << 20, 100}, {128 << 20, 100}, {256 << 20, 50}, {320 << 20, 40}, {4 << 30, leastPercent},
+	} {
+		if got := percent(tt.live); got != tt.want {
+			t.Errorf("%d MB: %d %%, want %d %%", tt.live>>20, got, tt.want)
+		}
+	}
+}

@@ -115,6 +115,7 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	go collect(ctx)
 	ending, end := context.WithCancel(context.Background())
 	defer end()
 	deps.Stopping = ending.Done()
