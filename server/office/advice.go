@@ -82,9 +82,40 @@ type Advice struct {
 	Last     *Tested   `json:"last"`
 	Decision *Decision `json:"decision"` // the latest
 
-	last    *trial // Last, before it is shown
-	minutes int    // of a test
-	planned bool
+	last *trial // Last, before it is shown
+}
+
+// advised is what is kept of an advice; the rest follows from the instrument and its past.
+type advised struct {
+	c                *card
+	group            *group
+	action           string
+	interval, months int
+	chance, after    float64 // NaN if it is not known
+	out, tests       int
+	minutes          int // of a test
+	planned          bool
+}
+
+// kept returns what is kept of an advice.
+func (a *Advice) kept(c *card, g *group) *advised {
+	one := &advised{c: c, group: g, action: a.Action, interval: a.Interval, months: a.Months, chance: math.NaN(), after: math.NaN(),
+		out: a.Out, tests: a.Tests}
+	if a.Chance != nil {
+		one.chance = *a.Chance
+	}
+	if a.After != nil {
+		one.after = *a.After
+	}
+	return one
+}
+
+// rank orders by the chance of being out; what has none comes after all.
+func (a *advised) rank() float64 {
+	if math.IsNaN(a.chance) {
+		return -1
+	}
+	return a.chance
 }
 
 // group is what is known of similar instruments.
@@ -92,7 +123,7 @@ type group struct {
 	name    string
 	trials  map[int]history.Trials // by days
 	decays  map[int]*decay         // by months of the interval
-	members []*Advice
+	members []*advised
 }
 
 type decay struct {
@@ -203,11 +234,16 @@ func (gs groups) advise(c *card, one *tested, words []string, today int) *Advice
 	return a
 }
 
-// shown returns the advice as lists show it.
-func (t *tests) shown(a *Advice) Advice {
-	full := *a
-	if a.last != nil {
-		last := t.test(a.ID, a.last)
+// advice returns the advice on an instrument as lists show it, or nil if there is none.
+func (t *tests) advice(id string) *Advice {
+	m := &t.made
+	kept := m.advice[id]
+	if kept == nil {
+		return nil
+	}
+	full := m.groups.advise(kept.c, t.known[id], t.words.texts, m.today)
+	if full.last != nil {
+		last := t.test(id, full.last)
 		full.Last = &last
 	}
 	return full

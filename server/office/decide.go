@@ -39,27 +39,21 @@ func (o *Office) Advices(q AdviceQuery) (l AdviceList, err error) {
 		return AdviceList{Reading: reading}, err
 	}
 	defer free()
-	var found []*Advice
+	var found []*advised
 	for _, a := range o.tests.made.advice {
-		if (q.Action == "" || a.Action == q.Action) && (q.Group == "" || a.Group == q.Group) {
+		if (q.Action == "" || a.action == q.Action) && (q.Group == "" || a.group.name == q.Group) {
 			found = append(found, a)
 		}
 	}
-	p := func(a *Advice) float64 {
-		if a.Chance == nil {
-			return -1
-		}
-		return *a.Chance
-	}
-	slices.SortFunc(found, func(a, b *Advice) int {
-		return cmp.Or(cmp.Compare(p(b), p(a)), strings.Compare(natural(a.Tag), natural(b.Tag)), strings.Compare(a.ID, b.ID))
+	slices.SortFunc(found, func(a, b *advised) int {
+		return cmp.Or(cmp.Compare(b.rank(), a.rank()), strings.Compare(a.c.order, b.c.order), strings.Compare(a.c.ID, b.c.ID))
 	})
 	l.Found, l.Rows = len(found), []Advice{}
 	for _, a := range found[min(max(q.From, 0), len(found)):] {
 		if len(l.Rows) == q.Most {
 			break
 		}
-		l.Rows = append(l.Rows, o.tests.shown(a))
+		l.Rows = append(l.Rows, *o.tests.advice(a.c.ID))
 	}
 	return l, nil
 }
@@ -207,10 +201,7 @@ func (o *Office) Outlook(id string) (out Outlook, err error) {
 	}
 	out = Outlook{Tag: c.Tag, Unit: c.Range.Unit, Tests: []TestRow{},
 		Found: []FoundAt{}, Ahead: []Band{}, Decisions: []Decision{}}
-	if a := o.tests.made.advice[id]; a != nil {
-		full := o.tests.shown(a)
-		out.Advice = &full
-	}
+	out.Advice = o.tests.advice(id)
 	for i := range slices.Backward(one.trials) {
 		out.Tests = append(out.Tests, o.tests.row(c, &one.trials[i], names))
 	}
@@ -339,12 +330,12 @@ func (o *Office) asShown(d Deciding) (list []Advice, err error) {
 	}
 	defer free()
 	for i, id := range d.Instruments {
-		a := o.tests.made.advice[id]
+		a := o.tests.advice(id)
 		if a == nil || a.Action == history.Keep || a.Action == Decided ||
 			d.Shown[i] != a.Action+" "+strconv.Itoa(a.Months) {
 			return nil, ErrStale
 		}
-		list = append(list, o.tests.shown(a))
+		list = append(list, *a)
 	}
 	return list, nil
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -72,7 +73,7 @@ const maxWorst, maxRates = 50, 100
 type made struct {
 	turn, cursor uint64
 	today        int
-	advice       map[string]*Advice
+	advice       map[string]*advised
 	groups       groups
 	sinces       map[string]*Figures
 }
@@ -163,7 +164,7 @@ func (o *Office) Figures(since string) (*Figures, error) {
 	}
 	f.Groups, f.Worst, f.Cost = m.byGroup(), o.tests.worst(), o.cost(m)
 	for _, a := range m.advice {
-		f.Actions[a.Action]++
+		f.Actions[a.action]++
 	}
 	m.sinces[since] = f
 	return f, nil
@@ -226,7 +227,7 @@ func (o *Office) remember() (reading *Progress, free func(), err error) {
 	today, _ := document.ParseDate(o.now().Format(time.DateOnly))
 	m := &o.tests.made
 	if m.advice == nil || m.turn != o.tests.turn || m.cursor != o.index.cursor || m.today != today {
-		*m = made{turn: o.tests.turn, cursor: o.index.cursor, today: today, advice: map[string]*Advice{},
+		*m = made{turn: o.tests.turn, cursor: o.index.cursor, today: today, advice: map[string]*advised{},
 			groups: groups{}, sinces: map[string]*Figures{}}
 		o.adviseAll(m)
 	}
@@ -246,10 +247,11 @@ func (o *Office) adviseAll(m *made) {
 		if c == nil || c.Status != InService || c.IntervalMonths <= 0 {
 			continue
 		}
-		a := m.groups.advise(c, one, words, m.today)
+		full := m.groups.advise(c, one, words, m.today)
+		g := m.groups.at(full.Group)
+		a := full.kept(c, g)
 		a.minutes, a.planned = o.index.takes(c)
 		m.advice[id] = a
-		g := m.groups.at(a.Group)
 		g.members = append(g.members, a)
 	}
 }
@@ -284,8 +286,8 @@ func (g *group) advice() GroupAdvice {
 	a := GroupAdvice{Group: g.name, Members: len(g.members), Advised: map[string]int{}}
 	by := map[int]int{}
 	for _, one := range g.members {
-		by[one.Interval]++
-		a.Advised[one.Action]++
+		by[one.interval]++
+		a.Advised[one.action]++
 	}
 	for months, n := range by {
 		if n > by[a.Interval] || n == by[a.Interval] && months < a.Interval {
@@ -313,20 +315,14 @@ func (g *group) advice() GroupAdvice {
 // worst lists the instruments found out most often. Of equals, the one with fewer tests comes first,
 // then the one more likely to be out.
 func (t *tests) worst() []Advice {
-	list := slices.SortedFunc(maps.Values(t.made.advice), func(a, b *Advice) int {
-		p := func(a *Advice) float64 {
-			if a.Chance == nil {
-				return -1
-			}
-			return *a.Chance
-		}
-		return cmp.Or(cmp.Compare(b.Out, a.Out), cmp.Compare(a.Tests, b.Tests), cmp.Compare(p(b), p(a)),
-			strings.Compare(a.Tag, b.Tag))
+	list := slices.SortedFunc(maps.Values(t.made.advice), func(a, b *advised) int {
+		return cmp.Or(cmp.Compare(b.out, a.out), cmp.Compare(a.tests, b.tests), cmp.Compare(b.rank(), a.rank()),
+			strings.Compare(a.c.Tag, b.c.Tag))
 	})
 	out := []Advice{}
 	for _, a := range list[:min(len(list), maxWorst)] {
-		if a.Out > 0 {
-			out = append(out, t.shown(a))
+		if a.out > 0 {
+			out = append(out, *t.advice(a.c.ID))
 		}
 	}
 	return out
@@ -338,23 +334,23 @@ func (o *Office) cost(m *made) (c Cost) {
 	for _, id := range slices.Sorted(maps.Keys(m.advice)) { // in a fixed order: sums keep their bits
 		a := m.advice[id]
 		each := float64(a.minutes) / 60
-		months := a.Interval
-		if a.Action != history.Keep && a.Action != Decided {
-			months = a.Months
+		months := a.interval
+		if a.action != history.Keep && a.action != Decided {
+			months = a.months
 		}
-		now, then := 12/float64(a.Interval), 12/float64(months)
+		now, then := 12/float64(a.interval), 12/float64(months)
 		c.HoursNow += each * now
 		c.HoursThen += each * then
 		if a.planned {
 			c.Planned++
 		}
-		if a.Chance != nil {
+		if !math.IsNaN(a.chance) {
 			c.Known++
-			after := *a.Chance
-			if a.After != nil && a.Action != Decided {
-				after = *a.After
+			after := a.chance
+			if !math.IsNaN(a.after) && a.action != Decided {
+				after = a.after
 			}
-			c.OutNow += *a.Chance * now
+			c.OutNow += a.chance * now
 			c.OutThen += after * then
 		}
 	}

@@ -98,13 +98,14 @@ type point struct {
 	due, fresh int32
 }
 
-func pointsOf(courses []history.Course, aheads []*history.Ahead) (list []point) {
+func pointsOf(courses []history.Course, aheads []*history.Ahead) []point {
+	list := make([]point, 0, len(courses))
 	for i, a := range aheads {
 		if limit := courses[i].Limit; limit > 0 && a != nil {
 			list = append(list, point{a.Drift, limit, int32(a.Due), int32(a.Fresh)})
 		}
 	}
-	return slices.Clip(list)
+	return list
 }
 
 // test returns a trial as lists show it.
