@@ -5,7 +5,9 @@
 //
 // Three things follow the journal. Index lists visits by day with their rows, and instruments as a
 // register to search, filter and sort, in memory. Writer writes the office's changes, one at a
-// time, and counts certificate numbers. Scope and BlobSites decide what a device receives.
+// time, and counts certificate numbers. Scope and BlobSites decide what a device receives. Of a
+// folder that came from elsewhere Index reads all records once; of a large one that takes minutes,
+// goes on after a stop, and is answered with ErrReading meanwhile.
 //
 // Office checks a decision again and drafts it while it holds the writer, so that it writes nothing
 // between the check and the decision. It checks an approval once more in the store's transaction. A
