@@ -57,9 +57,9 @@ func (x *Index) following(look func()) error {
 func (o *Office) Briefs(first, last string) (list []Brief, err error) {
 	err = o.index.following(func() {
 		seen, cards := map[uint32]bool{}, []*visitCard(nil)
-		from, to := dayIn(first), dayIn(last)
-		for day, of := range o.index.days {
-			if day < from || last != "" && day > to {
+		for number, of := range o.index.days {
+			// As texts: a month ends on its 31st, whether it has one or not.
+			if day := dayText(number); day < first || last != "" && day > last {
 				continue
 			}
 			for _, n := range of {
