@@ -1,7 +1,6 @@
 package api
 
 import (
-	"net/http"
 	"slices"
 	"sync"
 
@@ -147,7 +146,7 @@ func (s *server) held(c echo.Context) error {
 	}
 	g.w.Text("count", countText(g.count))
 	g.w.End()
-	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, g.w.Bytes())
+	return s.packed(c, g.w.Bytes())
 }
 
 // scopeOf names the sites that a user receives, as in an exchange.
