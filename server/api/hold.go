@@ -112,6 +112,7 @@ func (s *server) held(c echo.Context) error {
 	r := document.Open(v)
 	part := r.Text("part")
 	from := r.WholeOr("from", 0, 1<<40, 0)
+	rounds := r.Flag("rounds", false)
 	var units []string
 	if r.Has("units") {
 		units = r.Texts("units")
@@ -133,7 +134,7 @@ func (s *server) held(c echo.Context) error {
 	}
 	switch part {
 	case "base":
-		err = g.base()
+		err = g.base(rounds)
 	case "plan":
 		err = g.plan()
 	case "register":
