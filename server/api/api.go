@@ -96,7 +96,8 @@ type server struct {
 	devices  *devices
 	places   *office.BlobSites
 	bodies   *semaphore.Weighted // bytes of large bodies that are arriving
-	large    turns               // of those being processed
+	packing  *semaphore.Weighted
+	large    turns // of those being processed
 	order    *order
 	refused  refusals
 	rights   rights
@@ -130,7 +131,7 @@ func New(d Deps) http.Handler {
 	scope := office.NewScope(d.Store)
 	s := &server{Deps: d, holdings: holdings.New(d.Store, scope, d.Now, d.Whole), office: d.Office, scope: scope,
 		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
-		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving),
+		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving), packing: semaphore.NewWeighted(mostPacking),
 		large: make(turns, mostLarge), order: newOrder()}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -9,7 +10,9 @@ import (
 	"sync"
 
 	"gaugewright/calc/document"
+	"gaugewright/server/site"
 
+	"github.com/andybalholm/brotli"
 	"github.com/klauspost/compress/gzhttp"
 	"github.com/klauspost/compress/gzip"
 	"github.com/labstack/echo/v4"
@@ -39,6 +42,38 @@ func compress(api http.Handler) http.Handler {
 		}
 		api.ServeHTTP(w, r)
 	})
+}
+
+const (
+	// packFrom is from how many bytes an answer with records is compressed with brotli.
+	packFrom = 4 << 10
+	// packQuality and packWindow make a megabyte of visits 70 kB in 20 ms of the processor. The
+	// window of gzip, 32 kB, is as long as one run, so that it does not see what the runs of an
+	// instrument have in common: 155 kB.
+	packQuality, packWindow = 5, 20
+	// mostPacking is how many answers are compressed so at once, each with some 10 MB of memory.
+	mostPacking = 4
+)
+
+// packed answers with records, which are long and much alike, compressed with brotli for clients
+// that accept it. Others get gzip.
+func (s *server) packed(c echo.Context, b []byte) error {
+	if len(b) < packFrom || !site.Accepts(c.Request().Header.Get("Accept-Encoding"), "br") {
+		return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, b)
+	}
+	if err := s.packing.Acquire(c.Request().Context(), 1); err != nil {
+		return err
+	}
+	var small bytes.Buffer
+	w := brotli.NewWriterOptions(&small, brotli.WriterOptions{Quality: packQuality, LGWin: packWindow})
+	_, err := w.Write(b)
+	err = errors.Join(err, w.Close())
+	s.packing.Release(1)
+	if err != nil {
+		return err
+	}
+	c.Response().Header().Set("Content-Encoding", "br")
+	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, small.Bytes())
 }
 
 var decompressors = sync.Pool{New: func() any { return new(gzip.Reader) }}

@@ -79,11 +79,18 @@ func (g *giving) plan() error {
 	return nil
 }
 
-func (g *giving) base() error {
+// base writes what all work needs or, to begin with, only the person's rounds. The standards of a
+// company are long, and nobody shall wait for them who wants to know where to go.
+func (g *giving) base(rounds bool) error {
 	if err := g.plan(); err != nil {
 		return err
 	}
-	list, err := g.holdings.Base(g.user)
+	part := g.holdings.Base
+	if rounds {
+		part = g.holdings.Rounds
+		g.w.Flag("more", true)
+	}
+	list, err := part(g.user)
 	if err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"net/http"
 	"slices"
 	"sync"
 
@@ -113,6 +112,7 @@ func (s *server) held(c echo.Context) error {
 	r := document.Open(v)
 	part := r.Text("part")
 	from := r.WholeOr("from", 0, 1<<40, 0)
+	rounds := r.Flag("rounds", false)
 	var units []string
 	if r.Has("units") {
 		units = r.Texts("units")
@@ -134,7 +134,7 @@ func (s *server) held(c echo.Context) error {
 	}
 	switch part {
 	case "base":
-		err = g.base()
+		err = g.base(rounds)
 	case "plan":
 		err = g.plan()
 	case "register":
@@ -147,7 +147,7 @@ func (s *server) held(c echo.Context) error {
 	}
 	g.w.Text("count", countText(g.count))
 	g.w.End()
-	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, g.w.Bytes())
+	return s.packed(c, g.w.Bytes())
 }
 
 // scopeOf names the sites that a user receives, as in an exchange.

@@ -20,6 +20,7 @@ type heldReply struct {
 	}
 	Entries   []json.RawMessage
 	All, Next int
+	More      bool
 }
 
 func (p *testPlant) held(who, body string) (r heldReply) {
@@ -80,6 +81,11 @@ func TestPhoneHoldsAPart(t *testing.T) {
 	if got := string(base.Groups[0].States[0]) + string(base.Groups[0].States[1]); len(base.Groups[0].States) != 2 ||
 		!strings.Contains(got, `"usual"`) || !strings.Contains(got, `"stops"`) {
 		t.Error(got)
+	}
+	rounds := p.held("technician", `{"part":"base","rounds":true}`)
+	if len(rounds.Groups[0].States) != 1 || !strings.Contains(string(rounds.Groups[0].States[0]), `"stops"`) || !rounds.More ||
+		!slices.Equal(rounds.Wanted, base.Wanted) || rounds.Cursor != 32 || base.More {
+		t.Errorf("%+v", rounds)
 	}
 	units := p.held("technician", `{"part":"units","units":["n07","lab3","nothing"]}`)
 	if len(units.Groups) != 2 || units.Groups[1].Unit != "n03" || len(units.Left) > 0 || units.Count == "0" {

@@ -42,6 +42,12 @@ func (h *Holdings) Base(u auth.User) (list []merge.State, err error) {
 			return nil, err
 		}
 	}
+	rounds, err := h.Rounds(u)
+	return append(list, rounds...), err
+}
+
+// Rounds returns a user's present and coming rounds.
+func (h *Holdings) Rounds(u auth.User) (list []merge.State, err error) {
 	h.mu.Lock()
 	err = h.follow()
 	var ids []string
@@ -117,9 +123,9 @@ func (h *Holdings) below(
 // Register returns what a search shows of the instruments at a user's sites, at most n from a place
 // on, and the next place; 0 at the end. New instruments are added at the end.
 func (h *Holdings) Register(u auth.User, from, n int) (list [][]byte, next, all int, err error) {
-	h.mu.Lock()
-	if err := h.follow(); err != nil {
-		h.mu.Unlock()
+	h.siting.Lock()
+	if err := h.site(); err != nil {
+		h.siting.Unlock()
 		return nil, 0, 0, err
 	}
 	var sites []string
@@ -138,7 +144,7 @@ func (h *Holdings) Register(u auth.User, from, n int) (list [][]byte, next, all 
 		}
 		all += len(of)
 	}
-	h.mu.Unlock()
+	h.siting.Unlock()
 	if next = from + len(ids); next >= all {
 		next = 0
 	}

@@ -52,8 +52,11 @@ type Holdings struct {
 	cursor uint64
 	rounds map[string]round
 	begun  map[string]visit
-	units  map[string]string   // the kind of each instrument and standard
+	units  map[string]string // the kind of each instrument and standard
+
+	siting sync.Mutex          // held without mu, since it may take seconds
 	sites  map[string][]string // the instruments of each site, in order of arrival
+	sited  string              // the last instrument in sites
 }
 
 // New returns the holdings for a store's phones. scope says which runs of a unit a phone holds. Up

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"gaugewright/sync/change"
@@ -44,7 +45,9 @@ func (h *Holdings) follow() error {
 			case "round", "visit":
 				touched[c.Record] = c.Kind
 			case "instrument", "standard":
-				h.met(c.Record, c.Kind, c.Site)
+				if h.units[c.Record] == "" {
+					h.units[strings.Clone(c.Record)] = strings.Clone(c.Kind) // a part of a change would keep all of it
+				}
 			}
 		}
 		for id, kind := range touched {
@@ -56,24 +59,28 @@ func (h *Holdings) follow() error {
 	}
 }
 
-// load reads the present and coming rounds, the recent visits, and the sites of instruments.
+// load reads the present and coming rounds and the recent visits, and of instruments and standards
+// only the ids: whoever asks for their day shall not wait until a company's register is read.
 func (h *Holdings) load() error {
 	last, err := h.store.Last()
 	if err != nil {
 		return err
 	}
-	for _, kind := range []string{"instrument", "standard", "round"} {
-		err := h.each(kind, func(s *merge.State) error {
-			if kind == "round" {
-				h.takeRound(s)
-			} else {
-				h.met(s.ID, kind, s.Site)
-			}
-			return nil
-		})
+	for _, kind := range []string{"instrument", "standard"} {
+		ids, err := h.store.Names(kind)
 		if err != nil {
 			return err
 		}
+		for _, id := range ids {
+			h.units[id] = kind
+		}
+	}
+	err = h.each("round", func(s *merge.State) error {
+		h.takeRound(s)
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	from, err := h.before(h.now().AddDate(0, 0, -begunDays), last)
 	if err != nil {
@@ -137,14 +144,20 @@ func (h *Holdings) each(kind string, take func(*merge.State) error) error {
 	}
 }
 
-// met notes an instrument or a standard, whose site never changes.
-func (h *Holdings) met(id, kind, site string) {
-	if _, known := h.units[id]; known {
-		return
-	}
-	h.units[id] = kind
-	if kind == "instrument" {
-		h.sites[site] = append(h.sites[site], id)
+// site files the instruments that came since it was last called under their sites, which never
+// change; h.siting must be held.
+func (h *Holdings) site() error {
+	for {
+		list, err := h.store.ByKind("instrument", h.sited, piece)
+		if err != nil || len(list) == 0 {
+			return err
+		}
+		for i := range list {
+			if list[i].Damaged == "" {
+				h.sites[list[i].Site] = append(h.sites[list[i].Site], list[i].ID)
+			}
+		}
+		h.sited = list[len(list)-1].ID
 	}
 }
 

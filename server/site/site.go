@@ -81,7 +81,7 @@ func Handler(files fs.FS) http.Handler {
 		}
 		tag := ""
 		for _, c := range []struct{ coding, ending string }{{"br", ".br"}, {"gzip", ".gz"}} {
-			if !accepts(r.Header.Get("Accept-Encoding"), c.coding) {
+			if !Accepts(r.Header.Get("Accept-Encoding"), c.coding) {
 				continue
 			}
 			if small, err := fs.ReadFile(files, name+c.ending); err == nil {
@@ -109,8 +109,8 @@ func Handler(files fs.FS) http.Handler {
 	})
 }
 
-// accepts reports whether an Accept-Encoding names a coding without q=0.
-func accepts(header, coding string) bool {
+// Accepts reports whether an Accept-Encoding names a coding without q=0.
+func Accepts(header, coding string) bool {
 	for part := range strings.SplitSeq(header, ",") {
 		name, weight, _ := strings.Cut(part, ";")
 		if !strings.EqualFold(strings.TrimSpace(name), coding) {

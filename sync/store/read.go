@@ -121,6 +121,23 @@ func (s *Store) Merged(after string, scan int) (ids []string, last string, err e
 	return ids, last, nil
 }
 
+// Names returns the ids of all records of a kind in the order in which they came here. It reads
+// none of the records.
+func (s *Store) Names(kind string) (list []string, err error) {
+	err = s.view(func(tx *transaction) error {
+		prefix := key(kind, "")
+		c := tx.Bucket(bucketKinds).Cursor()
+		for k, id := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, id = c.Next() {
+			list = append(list, string(id))
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"list the records of", s.dir, err, ""}
+	}
+	return list, nil
+}
+
 // Children returns the records whose parent is id.
 func (s *Store) Children(id string) ([]merge.State, error) {
 	return s.collect(bucketParents, key(id, ""))

@@ -395,6 +395,9 @@ func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	if order != "ra rb 0d " {
 		t.Errorf("the instruments come as %q, not in the order in which they began", order)
 	}
+	if list, err := s.Names("instrument"); err != nil || !slices.Equal(list, []string{"ra", "rb", "0d"}) {
+		t.Errorf("the names of the instruments: %v, %v", list, err)
+	}
 	if list, err := s.ByKind("instrument", "never", 0); err != nil || len(list) != 0 {
 		t.Errorf("after an unknown one: %v, %v", list, err)
 	}

@@ -20,9 +20,12 @@ const password = "seven brass kettles hum";
 const say = (what, goal, value) => console.log(`${what.padEnd(64)} ${goal.padEnd(10)} ${value}`);
 const rest = (ms) => new Promise((done) => setTimeout(done, ms));
 
-/** slowLine puts a slow line in front of a server, and counts what goes through it. */
+/**
+ * slowLine puts a slow line in front of a server, and counts what goes through it: held is what of
+ * it came down as what the phone is to hold.
+ */
 async function slowLine(port) {
-  const n = { up: 0, down: 0 };
+  const n = { up: 0, down: 0, held: 0 };
   /** lane sends on what comes, in its order and at the line's rate. All connections share it. */
   const lane = (name) => {
     let free = 0; // when the line has sent all that came
@@ -42,6 +45,14 @@ async function slowLine(port) {
   const s = createServer((a) => {
     const b = connect(port, "127.0.0.1");
     for (const x of [a, b]) x.setNoDelay();
+    let holds = false; // the answer is to a request for what the phone is to hold
+    a.on("data", (d) => {
+      const [, asks] = /^[A-Z]+ (\S+) HTTP/.exec(d.subarray(0, 200).toString("latin1")) ?? [];
+      if (asks !== undefined) holds = asks === "/api/hold";
+    });
+    b.on("data", (d) => {
+      if (holds) n.held += d.length;
+    });
     up(a, b);
     down(b, a);
     const end = () => setTimeout(() => (a.destroy(), b.destroy()), 300);
@@ -85,7 +96,11 @@ async function whoIs(plant, name) {
   return r.ok ? (await r.json()).user.id : "";
 }
 
-/** day writes a day's work at each site of the company, and gives how many changes that is. */
+/**
+ * day writes a day's work at each site of the company, and gives how many changes that is. At the
+ * phone's own site that may be work which the phone's own person began on another device: the phone
+ * then fetches these instruments in full.
+ */
 async function day(plant, people, sites) {
   let count = 0;
   for (let n = 1; n <= sites; n++) {
@@ -207,6 +222,7 @@ try {
     "200 kB",
     `${kB(slow.n.down - quiet.down)}, ${kB(slow.n.up - quiet.up)}`,
   );
+  say("  of it instruments in full, begun by this person elsewhere", "", kB(slow.n.held - quiet.held));
 } finally {
   slow?.close();
   await phone?.remove();

@@ -4,6 +4,7 @@ import { readFile } from "node:fs/promises";
 import { beforeEach, test } from "node:test";
 import { Machine } from "../src/calcworker/wasi";
 import { Link } from "../src/link/link";
+import { alone } from "../src/store/alone";
 import { drop, held, takeUnits, toDrop } from "../src/store/held";
 import { entry } from "../src/store/here";
 import type { Held } from "../src/store/schema";
@@ -53,7 +54,9 @@ class Parts {
   asked: { path: string; body: SyncRequest & { part?: string; units?: string[]; from?: number } }[] = [];
   kept: string[] = [];
   epoch = "e1";
+  rounds: RecordState[] = [];
   none = false; // it has no parts
+  older = false; // it gives the rounds only with the rest of the base
   cut: string | undefined; // the part at which the line breaks
   meanwhile: () => Promise<void> = async () => undefined;
 
@@ -84,9 +87,11 @@ class Parts {
     return json(reply);
   };
 
-  part(body: { part: string; units?: string[]; from?: number }) {
+  part(body: { part: string; rounds?: boolean; units?: string[]; from?: number }) {
     const group = (unit: string, states: RecordState[]) => ({ unit, given: "signed", states: structuredClone(states) });
-    if (body.part === "base") return { wanted: this.planned, groups: [group("", this.base)] };
+    if (body.part === "base" && body.rounds && !this.older)
+      return { wanted: this.planned, groups: [group("", this.rounds)], more: true };
+    if (body.part === "base") return { wanted: this.planned, groups: [group("", [...this.base, ...this.rounds])] };
     if (body.part === "plan") return { wanted: this.planned };
     if (body.part === "register") {
       const piece = this.entries.slice(body.from, (body.from ?? 0) + 2);
@@ -171,6 +176,56 @@ test("a phone of a large plant takes the base, the units of its days and the reg
   assert.equal((await held())[0]?.given, "signed");
   assert.equal((await store.meta("device"))?.count, 90);
   assert.ok(parts.asked.filter((x) => x.path === "/api/sync").every((x) => x.body.changes.length === 0));
+});
+
+test("the person's rounds come after one exchange and before all else, or with it from an older office", async () => {
+  for (const older of [false, true]) {
+    await store.destroy(`hold-${serial}`);
+    await store.open({ name: `hold-${serial++}`, calc });
+    await store.putMeta("user", user);
+    const parts = new Parts();
+    const { top } = await parts.adds("PI-1");
+    parts.older = older;
+    parts.planned = [top.id];
+    parts.base = [(await made("method", "", { name: "usual" })).record];
+    parts.rounds = [(await made("round", "", { date: "2026-03-04", person: user.id })).record];
+    const link = await phone(parts);
+    const seen: string[] = [];
+    const end = store.subscribe((n) => seen.push(...n.kinds.filter((k) => ["round", "method"].includes(k))));
+    await link.sync();
+    end();
+    assert.equal(link.now().problem, undefined);
+    const asked = parts.asked.map((x) => x.body.part ?? "exchange");
+    const usual = ["exchange", "base", "base", "units", "register", "exchange"];
+    assert.deepEqual(asked.slice(0, 6 - Number(older)), older ? usual.toSpliced(1, 1) : usual);
+    assert.deepEqual([...new Set(seen)], older ? ["method", "round"] : ["round", "method"]);
+    assert.equal((await store.byKind("method")).length, 1);
+  }
+});
+
+test("the next unit is on the line while the one before is being kept", async () => {
+  const { parts, a, c } = await begun();
+  const { fetchUnits } = await import("../src/link/hold");
+  const asked: string[][] = [];
+  let second: () => void = () => undefined;
+  const both = new Promise<boolean>((done) => {
+    second = () => done(true);
+    setTimeout(done, 2_000, false);
+  });
+  const busy = alone(() => both); // nothing can be kept until then
+  const came = fetchUnits(
+    async (path, init) => {
+      asked.push(JSON.parse(String(init.body)).units);
+      if (asked.length === 2) second();
+      return (await parts.fetch(path, init)).json();
+    },
+    [a.top.id, c.top.id],
+  );
+  assert.equal(await both, true, "it waited for the one before");
+  await busy;
+  assert.equal(await came, 2);
+  assert.deepEqual(asked, [[a.top.id, c.top.id], [c.top.id]]);
+  assert.ok((await store.record(a.top.id)) && (await store.record(c.top.id)));
 });
 
 test("changes after the beginning are merged into held records, and a sent list is not sent again", async () => {

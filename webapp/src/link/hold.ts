@@ -12,6 +12,16 @@ const most = 100;
 const post = async (ask: Ask, body: unknown): Promise<HoldReply> =>
   (await ask("/api/hold", { method: "POST", body: JSON.stringify(body) })) as HoldReply;
 
+/**
+ * ahead asks for the next piece while the one before is being kept, so that the line and the device
+ * work at the same time.
+ */
+function ahead(ask: Ask, body: unknown): Promise<HoldReply> {
+  const reply = post(ask, body);
+  reply.catch(() => undefined); // reported when somebody waits for it
+  return reply;
+}
+
 /** change begins to hold a part of the plant, or stops that if the office has no parts. */
 export async function change(lost: boolean, ask: Ask): Promise<void> {
   if (lost) await held.forgetHeld();
@@ -19,11 +29,12 @@ export async function change(lost: boolean, ask: Ask): Promise<void> {
 }
 
 /**
- * begin fetches what this device is to hold of a plant that is too large for it: the base, the
- * units of the coming days, then the register. If it breaks off, it later goes on from there.
+ * begin fetches what this device is to hold of a plant that is too large for it: the person's
+ * rounds, the base, the units of the coming days, then the register. If it breaks off, it later
+ * goes on from there.
  */
 export async function begin(ask: Ask): Promise<void> {
-  const reply = await post(ask, { part: "base" });
+  const reply = await post(ask, { part: "base", rounds: true });
   const before = await meta("link");
   const hold = await meta("hold");
   const rebuild = await meta("rebuild");
@@ -37,6 +48,10 @@ export async function begin(ask: Ask): Promise<void> {
     if (moved && reply.sites) await putMeta("sites", reply.sites); // records that stayed for unsent work go at the end
   }
   await held.takeUnits(reply.groups ?? [], reply);
+  if (reply.more) {
+    const base = await post(ask, { part: "base" });
+    await held.takeUnits(base.groups ?? [], base);
+  }
   const from = (await meta("hold"))?.begun?.cursor ?? 0;
   const list = await held.held();
   const fresh = new Set(
@@ -45,12 +60,12 @@ export async function begin(ask: Ask): Promise<void> {
   const names = [...new Set([...(reply.wanted ?? []), ...list.map((h) => h.id)])].filter((id) => !fresh.has(id));
   await fetchUnits(ask, names);
   const strays = await held.strays();
-  for (let next = (on && hold?.next) || 0, first = true; ; first = false) {
-    const piece = await post(ask, { part: "register", from: next });
-    const drop = first && !on && (moved || rebuild !== undefined);
+  const asked = (next: number) => ahead(ask, { part: "register", from: next });
+  let drop = !on && (moved || rebuild !== undefined);
+  for (let coming: Promise<HoldReply> | undefined = asked((on && hold?.next) || 0); coming; drop = false) {
+    const piece: HoldReply = await coming;
+    coming = piece.next ? asked(piece.next) : undefined;
     await held.takeEntries(piece.entries ?? [], piece.next ?? 0, drop);
-    next = piece.next ?? 0;
-    if (next === 0) break;
   }
   await held.complete();
   if (rebuild === undefined) await held.drop(strays);
@@ -69,13 +84,20 @@ export async function fetchUnits(
 ): Promise<number> {
   let came = 0;
   for (let at = 0; at < names.length; at += most) {
+    const asked = (units: string[]) => (units.length > 0 ? ahead(ask, { part: "units", units }) : undefined);
     let left = names.slice(at, at + most);
-    for (let tries = 0; left.length > 0 && tries < 200; tries++) {
-      const reply = await post(ask, { part: "units", units: left });
-      // This device meanwhile went on in the journal, so the reply may lack some changes.
-      if (!(await held.takeUnits(reply.groups ?? [], reply, along))) continue;
+    let coming = asked(left);
+    for (let tries = 0; coming && tries < 200; tries++) {
+      const reply: HoldReply = await coming;
+      const rest = reply.left ?? [];
+      coming = asked(rest);
+      if (!(await held.takeUnits(reply.groups ?? [], reply, along))) {
+        // This device meanwhile went on in the journal, so the reply may lack some changes.
+        coming = asked(left);
+        continue;
+      }
       came += reply.groups?.length ?? 0;
-      left = reply.left ?? [];
+      left = rest;
       tell(at + Math.min(most, names.length - at) - left.length);
     }
   }

@@ -37,6 +37,11 @@ const firstWait = 4_000;
 const longestWait = 300_000;
 const timely = () => AbortSignal.timeout(patience);
 
+/** placeIn gives the place in the journal that a reply names. */
+function placeIn(r: SyncReply): Place {
+  return { store: r.store, epoch: r.epoch ?? "", root: r.root ?? "", cursor: r.cursor, scope: r.scope ?? "" };
+}
+
 /** Link exchanges changes and photos with the office and keeps the log-in. */
 export class Link {
   private access: string | undefined;
@@ -324,7 +329,10 @@ export class Link {
       }
       await store.offerMore(piece);
       const changes = await store.waiting(most, pieceSize);
-      if (place.cursor === 0 && !this.state.whole && changes.length === 0) await this.first(id, place);
+      if (place.cursor === 0 && !this.state.whole && changes.length === 0 && (await this.first(id, place))) {
+        await this.part(false);
+        continue;
+      }
       const usable =
         early !== undefined &&
         early.place.cursor === place.cursor &&
@@ -342,14 +350,7 @@ export class Link {
       });
       early = undefined;
       if (!reply) continue;
-      const scope = reply.scope ?? "";
-      const here: Place = {
-        store: reply.store,
-        epoch: reply.epoch ?? "",
-        root: reply.root ?? "",
-        cursor: reply.cursor,
-        scope,
-      };
+      const here = placeIn(reply);
       over ||= reply.ended === true;
       if (reply.twin === true) await store.fork();
       if (place.store !== "" && (reply.again === true || here.store !== place.store || here.epoch !== place.epoch)) {
@@ -361,7 +362,7 @@ export class Link {
       const lost = reply.held !== undefined && reply.held !== "" && reply.part === undefined && reply.same !== true;
       const halted = lost || reply.part?.begin === true || reply.part?.send === true;
       list = reply.part?.send === true && !list;
-      if (!halted && scope !== (place.scope ?? "")) {
+      if (!halted && here.scope !== (place.scope ?? "")) {
         // The sites have changed: records of other sites go, and all present ones come from the
         // beginning.
         await store.putMeta("sites", reply.sites);
@@ -389,7 +390,7 @@ export class Link {
       await this.heard(!reply.more && !halted);
       if (halted) {
         if (reply.part?.send && !list) throw new LinkError("server"); // the list was sent, and is still unknown
-        if (!reply.part?.send) await (await import("./hold")).change(lost, this.api);
+        if (!reply.part?.send) await this.part(lost);
         continue;
       }
       // The office refuses this if the account has ended, which the person sees at the end: it
@@ -524,23 +525,23 @@ export class Link {
     await store.putMeta("presses", on || undefined);
   }
 
+  private async part(lost: boolean): Promise<void> {
+    await (await import("./hold")).change(lost, this.api);
+  }
+
   /**
    * first fetches what a day begins with. The cursor stays, so all of it comes again in its turn.
+   * Gives: whether the device is to hold a part of the plant instead.
    */
-  private async first(device: string, place: Place): Promise<void> {
+  private async first(device: string, place: Place): Promise<boolean> {
     for (let from = place, n = 0; n < mostFirst; n++) {
       const reply = await this.ask(device, from, [], { kinds: firstKinds });
-      if (reply.again === true || reply.part) return;
+      if (reply.again === true || reply.part) return reply.again !== true && reply.part?.begin === true;
       await store.receive(reply.changes ?? [], place, { acknowledged: [], quarantined: [] });
-      if (!reply.more) return;
-      from = {
-        store: reply.store,
-        epoch: reply.epoch ?? "",
-        root: reply.root ?? "",
-        cursor: reply.cursor,
-        scope: reply.scope ?? "",
-      };
+      if (!reply.more) break;
+      from = placeIn(reply);
     }
+    return false;
   }
 
   private async heard(end: boolean): Promise<void> {

@@ -5,7 +5,7 @@ import { around, forked, missing, puts } from "./rows";
 import type { Device, Held, Hold, Meta, Row, Writing } from "./schema";
 import { type Calc, settle } from "./settle";
 import { entryOf } from "./shelf";
-import { show, unshow } from "./shown";
+import { part, unshow } from "./shown";
 import { base, calculate, meta, putMeta, tell, unsentChanges, write } from "./store";
 
 /** The longest time that storing a reply may take: hundreds of records on a slow phone. */
@@ -14,6 +14,15 @@ const longest = 20_000;
 export const mostBytes = 12_000_000;
 /** A unit opened within this time stays, since somebody may be standing at it. */
 const atHand = 3_600_000;
+
+/**
+ * between gives all keys from the first of some ids to the last: one answer, where one for each
+ * takes a slow phone more than a millisecond.
+ */
+async function between<K>(from: { getAllKeys(of: IDBKeyRange): Promise<K[]> }, ids: string[]): Promise<K[]> {
+  const [first, ...rest] = ids.toSorted();
+  return first === undefined ? [] : from.getAllKeys(IDBKeyRange.bound(first, rest.at(-1) ?? first));
+}
 
 /**
  * takeEntries keeps a piece of the register. With fresh it first drops the entries that are there.
@@ -26,7 +35,19 @@ export function takeEntries(entries: Shown[], next: number, fresh: boolean): Pro
         if (fresh)
           for (let at = await tx.objectStore("register").openCursor(); at; at = await at.continue())
             if (at.value.part) await at.delete();
-        await show(tx, entries);
+        const ids = entries.map((e) => e.id);
+        const register = tx.objectStore("register");
+        const [here, listed] = await Promise.all([
+          between(tx.objectStore("records"), ids),
+          between(register.index("id"), ids),
+        ]);
+        // Of an instrument that is held its record says more.
+        const now = new Map(entries.map((e) => [e.id, e]));
+        for (const id of here) now.delete(id);
+        await Promise.all([
+          ...listed.filter(([, id]) => now.has(id)).map((key) => register.delete(key)),
+          ...[...now.values()].map((e) => register.put(part(e))),
+        ]);
         const hold = (await tx.objectStore("meta").get("hold")) as Meta["hold"];
         if (hold) await tx.objectStore("meta").put({ ...hold, next }, "hold");
       },
@@ -83,8 +104,14 @@ const placeOf = ({ store, epoch, root, cursor, scope }: HoldReply): Place => ({ 
 async function rowsOf(ids: string[]) {
   const b = await base();
   const tx = b.transaction(["records", "changes"]);
-  const rows = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
-  const own = await Promise.all(ids.map((id) => tx.objectStore("changes").index("record").getAll(id)));
+  const [known, written] = await Promise.all([
+    between(tx.objectStore("records"), ids).then((keys) => new Set(keys)),
+    tx.objectStore("changes").count(),
+  ]);
+  const rows = await Promise.all(ids.map((id) => (known.has(id) ? tx.objectStore("records").get(id) : undefined)));
+  const own = await Promise.all(
+    ids.map((id) => (written > 0 ? tx.objectStore("changes").index("record").getAll(id) : [])),
+  );
   return { rows, own: own.map((list) => list.map((o) => o.change)) };
 }
 
@@ -134,7 +161,7 @@ export function takeUnits(groups: Group[], reply: HoldReply, along?: string): Pr
           )
             return false;
           const fresh = made.states.filter((s, i) => s.kind === "instrument" && rows[i] === undefined);
-          for (const s of fresh) await unshow(tx, s.id);
+          await Promise.all(fresh.map((s) => unshow(tx, s.id)));
           await Promise.all(made.states.flatMap((s, i) => puts(tx, s, rows[i] as Row | undefined, rebuild)));
           for (const g of groups.filter((g) => g.unit !== "")) {
             const was = await tx.objectStore("held").get(g.unit);

@@ -17,6 +17,9 @@ const lookPiece = 1_000; // entries of the register, some hundred bytes each
  */
 let known: Entry[] | undefined;
 let changes = 0;
+/** Reads the register ahead, so that the first key does not wait for it. */
+let ahead: ReturnType<typeof setTimeout> | undefined;
+const calm = 500; // without a change: while a plant arrives, nothing is read ahead
 
 /** forget drops the kept register. */
 export function forget(): void {
@@ -35,6 +38,8 @@ export async function lookThrough(
   if (search.trim() === "") {
     const all = await b.count("register");
     tell({ rows: await b.getAll("register", null, most), found: all, looked: all, all });
+    clearTimeout(ahead);
+    if (!known) ahead = setTimeout(() => lookThrough(b, "-", 0, () => true, late).catch(console.error), calm);
     return;
   }
   const fits = matcher(search, late);

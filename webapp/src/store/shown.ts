@@ -2,7 +2,7 @@ import type { IDBPDatabase } from "idb";
 import type { Shown } from "../wire/api";
 import type { Json, RecordState } from "../wire/records";
 import type { Schema, Writing } from "./schema";
-import { entryOf } from "./shelf";
+import { type Entry, entryOf } from "./shelf";
 
 /** pseudo makes a record with only the fields that a search shows, for the rule of entryOf. */
 function pseudo(e: Shown): RecordState {
@@ -15,6 +15,9 @@ function pseudo(e: Shown): RecordState {
   return { id: e.id, kind: "instrument", site: e.site, parent: "", fields };
 }
 
+/** part is the register's entry of an instrument that is not held here. */
+export const part = (e: Shown): Entry => ({ ...entryOf(pseudo(e)), part: 1 });
+
 /** unshow removes an instrument's entry from the register, whatever tag it has there. */
 export async function unshow(tx: Writing, id: string): Promise<void> {
   for (const key of await tx.objectStore("register").index("id").getAllKeys(id))
@@ -26,7 +29,7 @@ export async function show(tx: Writing, entries: Shown[]): Promise<void> {
   for (const e of entries) {
     if ((await tx.objectStore("records").getKey(e.id)) !== undefined) continue; // its record says more
     await unshow(tx, e.id);
-    await tx.objectStore("register").put({ ...entryOf(pseudo(e)), part: 1 });
+    await tx.objectStore("register").put(part(e));
   }
 }
 

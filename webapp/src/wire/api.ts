@@ -49,6 +49,8 @@ export type HoldReply = Required<Place> & {
   count: string;
   wanted?: string[];
   groups?: Group[];
+  /** These are only the person's rounds, and the rest of the base is still to come. */
+  more?: boolean;
   left?: string[];
   entries?: Shown[];
   next?: number;
