@@ -41,9 +41,6 @@ func measure(ctx context.Context, args []string, out io.Writer) error {
 			return fmt.Errorf("%s: %w", dir, err)
 		}
 		columns = append(columns, m.figures)
-		for _, x := range m.figures {
-			fmt.Fprintln(os.Stderr, dir, x.name, x.value)
-		}
 	}
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for i, x := range columns[0] {
@@ -65,7 +62,9 @@ type measuring struct {
 }
 
 func (m *measuring) say(name, goal, form string, values ...any) {
-	m.figures = append(m.figures, figure{name, goal, fmt.Sprintf(form, values...)})
+	value := fmt.Sprintf(form, values...)
+	fmt.Fprintln(os.Stderr, m.dir, name, value)
+	m.figures = append(m.figures, figure{name, goal, value})
 }
 
 // pages are the pages that the office opens.
@@ -118,14 +117,16 @@ func (m *measuring) run(ctx context.Context, lookback, backup bool) (err error) 
 	if err := m.logIn(); err != nil {
 		return err
 	}
-	// What follows the journal reads all of it once, where the folder was made elsewhere.
-	began := time.Now()
-	for _, p := range pages {
-		if _, err := m.get(p.path); err != nil {
-			return fmt.Errorf("%s: %w", p.name, err)
-		}
+	// A folder that was made elsewhere is read once.
+	took, most, err := m.first(ctx)
+	if err != nil {
+		return err
 	}
-	m.say("all pages once, of a folder made elsewhere", "", "%s", short(time.Since(began)))
+	m.say("first reading of a folder made elsewhere, memory", "", "%s, %d MB", short(took), most>>20)
+	if took, most, err = m.served.calm(ctx); err != nil {
+		return err
+	}
+	m.say("  what goes on behind it, memory", "", "%s, %d MB", short(took), most>>20)
 	if m.served, err = m.served.again(ctx); err != nil {
 		return err
 	}
@@ -133,11 +134,17 @@ func (m *measuring) run(ctx context.Context, lookback, backup bool) (err error) 
 	if err := m.logIn(); err != nil {
 		return err
 	}
-	took, err := m.get(pages[0].path)
-	if err != nil {
+	if took, err = m.get(pages[0].path); err != nil {
 		return err
 	}
 	m.say("register, first page after a start", "", "%s", short(took))
+	if _, err := m.get("/api/office/figures"); err != nil {
+		return err
+	}
+	if took, most, err = m.served.calm(ctx); err != nil {
+		return err
+	}
+	m.say("figures: all past tests read, memory", "", "%s, %d MB", short(took), most>>20)
 	for _, p := range pages {
 		var list []time.Duration
 		first := time.Duration(0)

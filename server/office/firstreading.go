@@ -51,8 +51,13 @@ func (x *Index) begin() error {
 	case <-l.done:
 		return l.err
 	default:
-		return fmt.Errorf("%w; %d per cent of it are done, ask again in a minute", ErrReading, l.part.Load())
+		return reading(uint64(l.part.Load()))
 	}
+}
+
+// reading is ErrReading with how far it is.
+func reading(part uint64) error {
+	return fmt.Errorf("%w; %d per cent of it are done, ask again in a minute", ErrReading, part)
 }
 
 func (x *Index) loadAside(l *loading) {

@@ -138,3 +138,52 @@ func TestFirstReadingSaysHowFarItIs(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestWriterCatchesUp checks that the office's writer counts a long journal in parts, goes on from the
+// last one after a stop, and that a decision meanwhile is told to wait.
+func TestWriterCatchesUp(t *testing.T) {
+	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{8})}
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	var changes []change.Change
+	for range farBehind + keptPart + 1 {
+		c, _, err := p.New("note", "", "", at, plant.Set{Field: "text", Value: "n"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		changes = append(changes, c)
+	}
+	if r, err := s.Add(t.Context(), changes); err != nil || len(r.Refused) > 0 {
+		t.Fatal(err, len(r.Refused))
+	}
+	w := NewWriter(s)
+	w.catching = true
+	if err := w.follow(); !errors.Is(err, ErrReading) || !strings.Contains(err.Error(), "; 0 per cent") {
+		t.Error("it says", err)
+	}
+	if end, err := w.someMore(); end || err != nil {
+		t.Fatal(end, err)
+	}
+	device := w.kept.Device
+	again := NewWriter(s) // after a stop
+	if err := again.load(); err != nil || again.kept.Cursor < keptPart || again.kept.Device != device {
+		t.Errorf("it goes on from %d with %s, was %s: %v", again.kept.Cursor, again.kept.Device, device, err)
+	}
+	if err := again.catchUp(); err != nil {
+		t.Fatal(err)
+	}
+	if last := uint64(len(changes)); again.kept.Cursor != last || again.kept.Count != changes[len(changes)-1].Stamp.Count {
+		t.Errorf("at %d of %d it counts %d", again.kept.Cursor, last, again.kept.Count)
+	}
+	if err := again.follow(); err != nil || again.catching {
+		t.Error(err, again.catching)
+	}
+}

@@ -36,8 +36,8 @@ func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
 }
 
 // Warm brings the lists in memory up to the journal's end, makes the rows of the queue and of today,
-// looks for contested records and asks which standards serve what, so that nobody waits for it who
-// asks first.
+// counts the journal's changes, looks for contested records and asks which standards serve what, so
+// that nobody waits for it who asks first.
 func (o *Office) Warm() error {
 	if err := o.index.whole(); err != nil {
 		return err
@@ -54,6 +54,9 @@ func (o *Office) Warm() error {
 		return err
 	}
 	if _, err := o.made(append(today, waiting...)); err != nil {
+		return err
+	}
+	if err := o.writer.catchUp(); err != nil {
 		return err
 	}
 	_, err = o.contests.all()

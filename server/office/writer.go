@@ -23,7 +23,11 @@ type Writer struct {
 	mu     sync.Mutex // held while changes are drafted and written
 	loaded bool
 	kept   remembered
-	seal   seal
+	fresh  bool   // nothing is kept yet
+	wrote  uint64 // the cursor that was kept last
+	// catching: catchUp reads the journal meanwhile.
+	catching bool
+	seal     seal
 }
 
 // remembered is what the office's own device remembers between starts.
@@ -110,35 +114,94 @@ func (w *Writer) drafter(author string) *plant.Drafter {
 }
 
 // follow reads the journal to its end and counts what it sees; mu must be held.
+//
+// Refuses: ErrReading while catchUp has a long way to go.
 func (w *Writer) follow() error {
 	if !w.loaded {
 		if err := w.load(); err != nil {
 			return err
 		}
 	}
-	for {
-		list, last, err := w.store.Since(w.kept.Cursor, piece, nil)
-		if err != nil {
+	if last, err := w.store.Last(); err != nil {
+		return err
+	} else if w.catching && last > w.kept.Cursor+farBehind {
+		return reading(100 * w.kept.Cursor / last)
+	}
+	for end := false; !end; {
+		var err error
+		if end, err = w.count(); err != nil {
 			return err
 		}
-		for i := range list {
-			c := &list[i].Change
-			w.kept.Count = max(w.kept.Count, c.Stamp.Count)
-			if c.Device == w.kept.Device {
-				w.kept.Seq = max(w.kept.Seq, c.Seq)
-			}
-			w.kept.number(c)
+	}
+	if w.fresh || w.kept.Cursor >= w.wrote+keptPart {
+		return w.keep()
+	}
+	return nil
+}
+
+// count reads the next piece of the journal, and reports whether that was the end.
+func (w *Writer) count() (end bool, err error) {
+	list, last, err := w.store.Since(w.kept.Cursor, piece, nil)
+	if err != nil {
+		return false, err
+	}
+	for i := range list {
+		c := &list[i].Change
+		w.kept.Count = max(w.kept.Count, c.Stamp.Count)
+		if c.Device == w.kept.Device {
+			w.kept.Seq = max(w.kept.Seq, c.Seq)
 		}
-		w.kept.Cursor = last
-		if len(list) == 0 {
-			break
+		w.kept.number(c)
+	}
+	w.kept.Cursor = last
+	return len(list) == 0, nil
+}
+
+const (
+	// farBehind is how many entries a write reads itself before it is done.
+	farBehind = 50_000
+	// keptPart is after how many entries it is kept how far the writer is.
+	keptPart = 10_000
+)
+
+// catchUp follows a long journal a part at a time, so that the first decision in a folder from
+// elsewhere does not wait for all of it. It keeps how far it is.
+func (w *Writer) catchUp() error {
+	catching := func(on bool) { w.mu.Lock(); w.catching = on; w.mu.Unlock() }
+	catching(true)
+	defer catching(false)
+	defer w.store.ReadsAll()()
+	for end := false; !end; {
+		var err error
+		if end, err = w.someMore(); err != nil {
+			return err
 		}
 	}
-	if w.loaded {
-		return nil
+	return nil
+}
+
+func (w *Writer) someMore() (end bool, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	free, err := w.store.Alone("office")
+	if err != nil {
+		return false, err
 	}
-	w.loaded = true
-	return w.keep()
+	defer free()
+	if !w.loaded {
+		if err := w.load(); err != nil {
+			return false, err
+		}
+	}
+	for from := w.kept.Cursor; !end && w.kept.Cursor < from+keptPart; {
+		if end, err = w.count(); err != nil {
+			return false, err
+		}
+	}
+	if w.fresh || w.kept.Cursor >= w.wrote+keptPart { // fresh: another server begins with this device
+		err = w.keep()
+	}
+	return end, err
 }
 
 func (w *Writer) load() error {
@@ -148,6 +211,7 @@ func (w *Writer) load() error {
 	}
 	if b == nil {
 		w.kept.Device, err = change.NewID(rand.Reader)
+		w.loaded, w.fresh = err == nil, true
 		return err
 	}
 	if err := json.Unmarshal(b, &w.kept); err != nil {
@@ -157,6 +221,7 @@ func (w *Writer) load() error {
 		w.kept.reached(w.kept.Year, w.kept.Number)
 		w.kept.Year, w.kept.Number = 0, 0
 	}
+	w.loaded, w.wrote = true, w.kept.Cursor
 	return nil
 }
 
@@ -165,5 +230,6 @@ func (w *Writer) keep() error {
 	if err != nil {
 		return err
 	}
+	w.fresh, w.wrote = false, w.kept.Cursor
 	return w.store.Private("office").Put("pen", b)
 }

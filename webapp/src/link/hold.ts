@@ -8,6 +8,8 @@ export type Ask = (path: string, init: RequestInit) => Promise<unknown>;
 
 /** Units requested at once; the office sends as many as fit into about a megabyte. */
 const most = 100;
+/** How many instruments come before the base: those of a day, so that its round is whole early. */
+const atOnce = 24;
 
 const post = async (ask: Ask, body: unknown): Promise<HoldReply> =>
   (await ask("/api/hold", { method: "POST", body: JSON.stringify(body) })) as HoldReply;
@@ -30,8 +32,8 @@ export async function change(lost: boolean, ask: Ask): Promise<void> {
 
 /**
  * begin fetches what this device is to hold of a plant that is too large for it: the person's
- * rounds, the base, the units of the coming days, then the register. If it breaks off, it later
- * goes on from there.
+ * rounds, the units of the next day, the base, the units of the other days, then the register. If
+ * it breaks off, it later goes on from there.
  */
 export async function begin(ask: Ask): Promise<void> {
   const reply = await post(ask, { part: "base", rounds: true });
@@ -48,16 +50,17 @@ export async function begin(ask: Ask): Promise<void> {
     if (moved && reply.sites) await putMeta("sites", reply.sites); // records that stayed for unsent work go at the end
   }
   await held.takeUnits(reply.groups ?? [], reply);
-  if (reply.more) {
-    const base = await post(ask, { part: "base" });
-    await held.takeUnits(base.groups ?? [], base);
-  }
   const from = (await meta("hold"))?.begun?.cursor ?? 0;
   const list = await held.held();
   const fresh = new Set(
     list.filter((h) => on && h.place.cursor >= from && h.place.store === reply.store).map((h) => h.id),
   );
   const names = [...new Set([...(reply.wanted ?? []), ...list.map((h) => h.id)])].filter((id) => !fresh.has(id));
+  if (reply.more) {
+    await fetchUnits(ask, names.splice(0, atOnce));
+    const base = await post(ask, { part: "base" });
+    await held.takeUnits(base.groups ?? [], base);
+  }
   await fetchUnits(ask, names);
   const strays = await held.strays();
   const asked = (next: number) => ahead(ask, { part: "register", from: next });
