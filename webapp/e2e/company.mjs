@@ -191,7 +191,16 @@ try {
   const began = performance.now();
   await logIn(page, through, { name: "corvin.castrel", password });
   await page.locator("main a[href^='/instrument/']").first().waitFor({ timeout: 300_000 });
-  say("first sync: from the log-in to the day's round", "10 s", seconds(performance.now() - began));
+  say("first sync: from the log-in to the stops of the day's round", "", seconds(performance.now() - began));
+  await page.waitForFunction(
+    () => {
+      const stops = [...document.querySelectorAll("main .stops li")];
+      return stops.length > 0 && stops.every((s) => !s.textContent.includes("not on this device"));
+    },
+    undefined,
+    { timeout: 300_000 },
+  );
+  say("  to the day's round with all its instruments", "10 s", seconds(performance.now() - began));
   await whole(page);
   say("  to all that the phone holds", "", seconds(performance.now() - began));
   say("  on the line, down and up", "", `${kB(slow.n.down - before.down)}, ${kB(slow.n.up - before.up)}`);
