@@ -93,7 +93,7 @@ func newCard(f *facts) *card {
 	for _, name := range f.Aliases {
 		short = append(short, packed(name))
 	}
-	c.packed, c.letters = strings.Join(short, " "), lettersOf(c.words)
+	c.packed = strings.Join(short, " ")
 	if u, ok := units.Find(f.Range.Unit); ok {
 		if h, err := strconv.ParseFloat(high, 64); err == nil {
 			c.high, c.unit = u.ToSI(h), oneUnit(u)
@@ -136,7 +136,7 @@ func (x *Index) search(text, after string, most int) (found []Gauge, next string
 	)
 	wanted, today := newSearch(text), x.now().Format("2006-01-02")
 	for _, c := range sorted[from:] {
-		if after != "" && c.place() == after || wanted.fits(&c.texts, c.overdue(today)) != sureFit {
+		if after != "" && c.place() == after || wanted.fits(&c.texts, c.overdue(today), sureFit) != sureFit {
 			continue
 		}
 		if len(found) == most {

@@ -1,7 +1,7 @@
 package office
 
 import (
-	"slices"
+	"iter"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -29,9 +29,8 @@ const overdueWord = "overdue"
 
 // texts are what a search looks at in an instrument.
 type texts struct {
-	words   string   // everything that can be searched, in small letters without accents
-	packed  string   // tag, serial, aliases and range, each without its punctuation
-	letters []string // the words of words that have letters only
+	words  string // everything that can be searched, in small letters without accents
+	packed string // tag, serial, aliases and range, each without its punctuation
 }
 
 // plain returns a text in small letters without accents, with every dash as a hyphen.
@@ -91,14 +90,15 @@ func natural(text string) string {
 	return b.String()
 }
 
-// lettersOf lists the words of a text that have letters only, each once.
-func lettersOf(words string) (list []string) {
-	for _, w := range strings.FieldsFunc(words, func(r rune) bool { return !unicode.IsLetter(r) }) {
-		if utf8.RuneCountInString(w) >= oneSlip-1 && !slices.Contains(list, w) {
-			list = append(list, w)
+// lettersOf gives the words of a text that have letters only, without the short ones.
+func lettersOf(words string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for w := range strings.FieldsFuncSeq(words, func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if utf8.RuneCountInString(w) >= oneSlip-1 && !yield(w) {
+				return
+			}
 		}
 	}
-	return list
 }
 
 // slips counts the edits that turn one word into another: a wrong, missing or extra letter, or two
@@ -185,8 +185,9 @@ func newSearch(text string) *search {
 // empty reports whether every instrument matches.
 func (s *search) empty() bool { return len(s.wanted) == 0 && !s.overdue }
 
-// fits says how an instrument matches; late is true if it is overdue.
-func (s *search) fits(t *texts, late bool) fit {
+// fits says how an instrument matches; late is true if it is overdue. It does not look for slips
+// where enough is a match as typed.
+func (s *search) fits(t *texts, late bool, enough fit) fit {
 	if s.overdue && !late {
 		return noFit
 	}
@@ -199,12 +200,22 @@ func (s *search) fits(t *texts, late bool) fit {
 		if strings.Contains(t.words, w.word) || w.short != "" && strings.Contains(t.packed, w.short) {
 			continue
 		}
-		if w.most == 0 || !slices.ContainsFunc(t.letters, w.near) {
+		if w.most == 0 || enough == sureFit || !w.nearOne(t.words) {
 			return noFit
 		}
 		best = nearFit
 	}
 	return best
+}
+
+// nearOne reports whether one of some words is the wanted one apart from slips.
+func (w *wanted) nearOne(words string) bool {
+	for one := range lettersOf(words) {
+		if w.near(one) {
+			return true
+		}
+	}
+	return false
 }
 
 // near reports whether another word is the wanted one apart from slips.

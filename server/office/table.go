@@ -218,7 +218,7 @@ func (x *Index) sift(
 		counts[i] = make([]int, len(x.values[i].names))
 	}
 	for _, c := range list {
-		if s.fits(&c.texts, c.overdue(today)) < enough {
+		if s.fits(&c.texts, c.overdue(today), enough) < enough {
 			continue
 		}
 		held, by := 0, -1
