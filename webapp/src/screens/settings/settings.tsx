@@ -193,7 +193,9 @@ export function SettingsScreen() {
           </div>
         </div>
       ) : (
-        <Button onClick={() => (own + refused > 0 ? setAsking(true) : leave())}>{w.logout}</Button>
+        <Button disabled={q === undefined} onClick={() => (own + refused > 0 ? setAsking(true) : leave())}>
+          {w.logout}
+        </Button>
       )}
     </>
   );
