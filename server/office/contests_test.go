@@ -15,18 +15,25 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestContestedRecordsAreFound checks that the first reading of a plant, and what follows it, find
-// the contested fields that every record says it has.
-func TestContestedRecordsAreFound(t *testing.T) {
+// scratch opens an empty store for a test.
+func scratch(t *testing.T) *store.Store {
+	t.Helper()
 	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer func() {
+	t.Cleanup(func() {
 		if err := s.Close(); err != nil {
 			t.Error(err)
 		}
-	}()
+	})
+	return s
+}
+
+// TestContestedRecordsAreFound checks that the first reading of a plant, and what follows it, find
+// the contested fields that every record says it has.
+func TestContestedRecordsAreFound(t *testing.T) {
+	s := scratch(t)
 	random := rand.New(rand.NewPCG(3, 4))
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
 	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{5})}
@@ -83,15 +90,7 @@ func TestContestedRecordsAreFound(t *testing.T) {
 // TestFirstLookGoesOn checks that a first look at all records goes on where the last one stopped, with
 // what it found until then.
 func TestFirstLookGoesOn(t *testing.T) {
-	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := s.Close(); err != nil {
-			t.Error(err)
-		}
-	}()
+	s := scratch(t)
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
 	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{6})}
 	var ids []string

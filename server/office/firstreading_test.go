@@ -10,7 +10,6 @@ import (
 
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
-	"gaugewright/sync/store"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -18,15 +17,7 @@ import (
 // TestFirstReadingGoesOn checks that a first reading goes on where the last one stopped: it does not
 // read again what is kept, and ends with the same register as one that was not stopped.
 func TestFirstReadingGoesOn(t *testing.T) {
-	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := s.Close(); err != nil {
-			t.Error(err)
-		}
-	}()
+	s := scratch(t)
 	now := func() time.Time { return time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC) }
 	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{7})}
 	var changes []change.Change
@@ -116,15 +107,7 @@ func TestFirstReadingGoesOn(t *testing.T) {
 // TestFirstReadingSaysHowFarItIs checks what is said to who asks meanwhile, and that the lists are
 // there when it is done.
 func TestFirstReadingSaysHowFarItIs(t *testing.T) {
-	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := s.Close(); err != nil {
-			t.Error(err)
-		}
-	}()
+	s := scratch(t)
 	x := NewIndex(s, time.Now)
 	x.patience = time.Nanosecond
 	l := &loading{done: make(chan struct{})}
@@ -140,17 +123,9 @@ func TestFirstReadingSaysHowFarItIs(t *testing.T) {
 }
 
 // TestWriterCatchesUp checks that the office's writer counts a long journal in parts, goes on from the
-// last one after a stop, and that a decision meanwhile is told to wait.
+// last one after a stop, and refuses a decision meanwhile.
 func TestWriterCatchesUp(t *testing.T) {
-	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := s.Close(); err != nil {
-			t.Error(err)
-		}
-	}()
+	s := scratch(t)
 	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{8})}
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
 	var changes []change.Change
