@@ -57,12 +57,18 @@ type Holdings struct {
 	siting sync.Mutex          // held without mu, since it may take seconds
 	sites  map[string][]string // the instruments of each site, in order of arrival
 	sited  string              // the last instrument in sites
+	known  Sites
 }
+
+// Sites returns the site of each instrument that somebody has read already, so that nobody reads
+// a hundred thousand records for that; office.Office.Sites is one.
+type Sites func() (map[string]string, error)
 
 // New returns the holdings for a store's phones. scope says which runs of a unit a phone holds. Up
 // to whole bytes of changes (0: UsualWhole) a phone holds everything.
-func New(s *store.Store, scope *office.Scope, now func() time.Time, whole uint64) *Holdings {
+func New(s *store.Store, scope *office.Scope, known Sites, now func() time.Time, whole uint64) *Holdings {
 	return &Holdings{
+		known: known,
 		store: s, scope: scope, now: now, whole: cmp.Or(whole, UsualWhole),
 		rounds: map[string]round{}, begun: map[string]visit{}, units: map[string]string{},
 		sites: map[string][]string{},

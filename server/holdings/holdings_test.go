@@ -3,6 +3,7 @@ package holdings_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -35,7 +36,7 @@ func newPlant(t *testing.T) *plant {
 	}
 	t.Cleanup(func() { _ = s.Close() })
 	at := func() time.Time { return now }
-	return &plant{t, s, 0, holdings.New(s, office.NewScope(s), at, 10)}
+	return &plant{t, s, 0, holdings.New(s, office.NewScope(s), office.New(s, nil, at).Sites, at, 10)}
 }
 
 type set map[string]any
@@ -277,11 +278,44 @@ func TestWhole(t *testing.T) {
 	}
 }
 
+// TestRegisterBelievesTheOffice checks that an instrument's site is not read again if the office
+// knows it, that those it does not know are read, and that nobody waits for its first reading.
+func TestRegisterBelievesTheOffice(t *testing.T) {
+	p := newPlant(t)
+	for n := range 5 {
+		p.put(fmt.Sprintf("n%d", n), "instrument", "s1", "", -100, set{"tag": fmt.Sprint("PI-", n)})
+	}
+	// These sites are not those of the records, so that one sees where the register has them from.
+	elsewhere := map[string]string{"n0": "s2", "n1": "s2", "n3": "s2"}
+	for _, c := range []struct {
+		what   string
+		known  holdings.Sites
+		s1, s2 int
+	}{
+		{"known", func() (map[string]string, error) { return elsewhere, nil }, 3, 2},
+		{"reading", func() (map[string]string, error) { return nil, office.ErrReading }, 5, 0},
+	} {
+		h := holdings.New(p.store, office.NewScope(p.store), c.known, func() time.Time { return now }, 10)
+		for site, want := range map[string]int{"s1": c.s1, "s2": c.s2} {
+			_, _, all, err := h.Register(auth.User{ID: "x", Role: auth.Technician, Sites: []string{site}}, 0, 9)
+			if err != nil || all != want {
+				t.Errorf("%s, %s: %d, %v; want %d", c.what, site, all, err, want)
+			}
+		}
+	}
+	broken := holdings.New(p.store, office.NewScope(p.store), func() (map[string]string, error) {
+		return nil, errors.ErrUnsupported
+	}, func() time.Time { return now }, 10)
+	if _, _, _, err := broken.Register(otto, 0, 9); !errors.Is(err, errors.ErrUnsupported) {
+		t.Error(err)
+	}
+}
+
 // TestPartsByLength checks that a plant is too large by the length of its changes, not their
 // number, and that a phone near the bound does not switch back and forth.
 func TestPartsByLength(t *testing.T) {
 	p := newPlant(t)
-	h := holdings.New(p.store, office.NewScope(p.store), func() time.Time { return now }, 60_000)
+	h := holdings.New(p.store, office.NewScope(p.store), nil, func() time.Time { return now }, 60_000)
 	want := func(what string, free, holding bool) {
 		t.Helper()
 		for holds, want := range map[bool]bool{false: free, true: holding} {

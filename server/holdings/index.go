@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/server/office"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
@@ -145,8 +146,13 @@ func (h *Holdings) each(kind string, take func(*merge.State) error) error {
 }
 
 // site files the instruments that came since it was last called under their sites, which never
-// change; h.siting must be held.
+// change; h.siting must be held. Those that the office knows are not read.
 func (h *Holdings) site() error {
+	if h.sited == "" {
+		if err := h.siteKnown(); err != nil {
+			return err
+		}
+	}
 	for {
 		list, err := h.store.ByKind("instrument", h.sited, piece)
 		if err != nil || len(list) == 0 {
@@ -159,6 +165,30 @@ func (h *Holdings) site() error {
 		}
 		h.sited = list[len(list)-1].ID
 	}
+}
+
+// siteKnown files the instruments whose sites the office knows, up to the first that it does not.
+func (h *Holdings) siteKnown() error {
+	known, err := h.known()
+	if errors.Is(err, office.ErrReading) {
+		return nil // phones do not wait for the office's lists
+	}
+	if err != nil {
+		return err
+	}
+	ids, err := h.store.Names("instrument")
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		site, ok := known[id]
+		if !ok {
+			return nil
+		}
+		h.sites[site] = append(h.sites[site], id)
+		h.sited = id
+	}
+	return nil
 }
 
 // look rereads a round or a visit.

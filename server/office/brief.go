@@ -52,6 +52,24 @@ func (x *Index) following(look func()) error {
 	return nil
 }
 
+// Sites returns the site of each instrument ("": none), save of a damaged one that does not say.
+//
+// Refuses: ErrReading, at once if the first reading goes on already.
+func (o *Office) Sites() (list map[string]string, err error) {
+	if part, reads := o.index.firstReading(); reads {
+		return nil, reading(part)
+	}
+	err = o.index.following(func() {
+		list = make(map[string]string, len(o.index.gauges))
+		for id, c := range o.index.gauges {
+			if c.Site != "" || !c.Damaged {
+				list[id] = c.Site
+			}
+		}
+	})
+	return list, err
+}
+
 // Briefs lists the visits that began or were signed from the first day to the last ("": no end),
 // ordered by when they began.
 func (o *Office) Briefs(first, last string) (list []Brief, err error) {

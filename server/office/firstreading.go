@@ -60,6 +60,16 @@ func reading(part uint64) error {
 	return fmt.Errorf("%w; %d per cent of it are done, ask again in a minute", ErrReading, part)
 }
 
+// firstReading reports whether a first reading goes on, and how many per cent of it are done.
+func (x *Index) firstReading() (part uint64, reads bool) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if x.loading == nil {
+		return 0, false
+	}
+	return uint64(x.loading.part.Load()), true
+}
+
 func (x *Index) loadAside(l *loading) {
 	err := x.load(l)
 	x.mu.Lock()
