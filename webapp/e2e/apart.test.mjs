@@ -169,6 +169,24 @@ test("an ended log-in is reported; the outbox stays, and goes out after the next
   await said(ben.page, "Written with a dead log-in");
 });
 
+/** writing lets nobody read the device's database until the page's written is set. */
+function writing() {
+  return new Promise((done, fail) => {
+    const opening = indexedDB.open("gaugewright");
+    opening.onerror = () => fail(opening.error);
+    opening.onsuccess = () => {
+      const base = opening.result;
+      const tx = base.transaction([...base.objectStoreNames], "readwrite");
+      const next = () => {
+        done();
+        if (window.written) base.close();
+        else tx.objectStore("meta").count().onsuccess = next;
+      };
+      next();
+    };
+  });
+}
+
 /** lying waits until a phone on which nobody is logged in is cleared, and gives its database by store. */
 async function lying(page) {
   const read = (only) =>
@@ -241,8 +259,16 @@ test("a shared phone: one person's unsent work waits for their log-in, and the o
   await ada.context.setOffline(true);
   for (const text of ["Left on the phone", "Sent by mistake"]) await note(page, text);
   await page.getByText("2 entries wait to be sent").waitFor();
-  await page.goto(`${plant.url}/device`);
-  await page.getByRole("button", { name: "Log out", exact: true }).click();
+  // Until the page has read what is unsent, nobody can log out: it would not ask.
+  await page.evaluate(writing);
+  await page.locator("nav a[href='/device']").click();
+  const logOut = page.getByRole("button", { name: "Log out", exact: true });
+  await logOut.waitFor();
+  assert.equal(await logOut.isEnabled(), false, "logging out before it is known what is unsent");
+  await page.evaluate(() => {
+    window.written = true;
+  });
+  await logOut.click();
   await page.getByText("2 entries of yours have not reached the office").waitFor();
   await page.getByRole("button", { name: "Stay logged in" }).click();
   await page.getByRole("button", { name: "Log out", exact: true }).click();

@@ -285,6 +285,20 @@ test("thousands of instruments are searched a piece at a time, and a search that
   await new Promise((done) => setTimeout(done, 2_000));
   assert.deepEqual(await looked("t-9998"), { tags: ["T-9998"], found: 1, times: 1 }, "the first key waits");
   assert.equal(await store.count("instrument"), 2502);
+  // A key that comes while the register is read joins that reading.
+  await store.commit({ kind: "instrument", site: plant, parent: "", set: [{ field: "tag", value: "T-9997" }] });
+  const getAll = IDBObjectStore.prototype.getAll;
+  let pieces = 0;
+  IDBObjectStore.prototype.getAll = function (...of) {
+    if (this.name === "register") pieces++;
+    return getAll.apply(this, of);
+  };
+  try {
+    const both = await Promise.all([looked("-"), looked("t-"), looked("t-9997")]);
+    assert.deepEqual([both.map((x) => x.found), pieces], [[2503, 2503, 1], 3], "pieces of the register read");
+  } finally {
+    IDBObjectStore.prototype.getAll = getAll;
+  }
 });
 
 test("records of an earlier version are filed again on opening", async () => {

@@ -1,4 +1,4 @@
-import { useEffect, useState } from "preact/hooks";
+import { useLayoutEffect, useState } from "preact/hooks";
 import type { RecordState } from "../wire/records";
 import type { Late } from "./search";
 import { keyTo } from "./shelf";
@@ -22,7 +22,7 @@ export function useLive<T>(
   keep = false,
 ): T | undefined {
   const [state, set] = useState<T | undefined>(undefined);
-  useEffect(() => {
+  useLayoutEffect(() => {
     let here = true;
     let busy = false;
     let missed = false;

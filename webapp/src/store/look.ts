@@ -11,20 +11,27 @@ export type Looked = { rows: Entry[]; found: number; looked: number; all: number
 
 const lookPiece = 1_000; // entries of the register, some hundred bytes each
 
-/**
- * The register as last read, kept between two key presses; undefined until one search came to its
- * end, and after any of it has changed.
- */
-let known: Entry[] | undefined;
-let changes = 0;
+/** Reading is the register as it is read, a piece at a time, by all who search it meanwhile. */
+type Reading = { pieces: Promise<Entry[]>[]; all: number; whole?: Entry[] };
+
+/** The register as read since it changed last. */
+let reading: Reading | undefined;
 /** Reads the register ahead, so that the first key does not wait for it. */
 let ahead: ReturnType<typeof setTimeout> | undefined;
-const calm = 500; // without a change: while a plant arrives, nothing is read ahead
+let calm = 0; // ms without a change: while a plant arrives, nothing is read ahead
 
-/** forget drops the kept register. */
+/** forget drops the register as read. */
 export function forget(): void {
-  known = undefined;
-  changes++;
+  clearTimeout(ahead);
+  reading = undefined;
+  calm = 500;
+}
+
+/** pieceOf reads a piece of the register that nobody has read yet. */
+async function pieceOf(b: IDBPDatabase<Schema>, r: Reading, n: number): Promise<Entry[]> {
+  if (n === 0) r.all = await b.count("register");
+  const last = n === 0 ? undefined : (await r.pieces[n - 1])?.at(-1);
+  return b.getAll("register", last ? IDBKeyRange.lowerBound([last.order, last.id], true) : null, lookPiece);
 }
 
 /** lookThrough searches the register by the one rule of search.ts, a piece at a time. */
@@ -39,7 +46,7 @@ export async function lookThrough(
     const all = await b.count("register");
     tell({ rows: await b.getAll("register", null, most), found: all, looked: all, all });
     clearTimeout(ahead);
-    if (!known) ahead = setTimeout(() => lookThrough(b, "-", 0, () => true, late).catch(console.error), calm);
+    if (!reading?.whole) ahead = setTimeout(() => lookThrough(b, "-", 0, () => true, late).catch(console.error), calm);
     return;
   }
   const fits = matcher(search, late);
@@ -57,21 +64,26 @@ export async function lookThrough(
     sure > 0 || close === 0 || looked < all
       ? { rows: exact, found: sure, looked, all }
       : { rows: near, found: close, looked, all, near: true };
-  if (known) {
-    take(known);
-    tell(so(known.length, known.length));
+  reading ??= { pieces: [], all: 0 };
+  const r = reading;
+  if (r.whole) {
+    take(r.whole);
+    tell(so(r.whole.length, r.whole.length));
     return;
   }
-  const began = changes;
-  const all = await b.count("register");
-  const read: Entry[] = [];
-  for (let after: [string, string] | undefined; ; ) {
-    const piece: Entry[] = await b.getAll("register", after ? IDBKeyRange.lowerBound(after, true) : null, lookPiece);
-    take(piece);
-    for (const e of piece) read.push(e);
-    const last = piece.length < lookPiece ? undefined : piece.at(-1);
-    if (!last && began === changes) known = read;
-    if (!tell(so(read.length, last ? Math.max(all, read.length) : read.length)) || !last) return;
-    after = [last.order, last.id];
+  try {
+    const read: Entry[] = [];
+    for (let n = 0; ; n++) {
+      r.pieces[n] ??= pieceOf(b, r, n);
+      const piece = (await r.pieces[n]) ?? [];
+      take(piece);
+      for (const e of piece) read.push(e);
+      const ends = piece.length < lookPiece;
+      if (ends) r.whole = read;
+      if (!tell(so(read.length, ends ? read.length : Math.max(r.all, read.length + 1))) || ends) return;
+    }
+  } catch (e) {
+    if (reading === r) reading = undefined; // whoever searches next reads it anew
+    throw e;
   }
 }
