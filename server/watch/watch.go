@@ -149,7 +149,10 @@ func (w *Watch) answered(c echo.Context, v middleware.RequestLoggerValues) error
 		w.seconds.WithLabelValues(method, route).Observe(v.Latency.Seconds())
 	}
 	level := slog.LevelInfo
-	if v.Status >= http.StatusInternalServerError {
+	switch {
+	case v.Status == http.StatusServiceUnavailable: // the sender is asked to come again; nothing failed
+		level = slog.LevelWarn
+	case v.Status >= http.StatusInternalServerError:
 		level = slog.LevelError
 	}
 	if level == slog.LevelInfo && !w.all {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -120,6 +121,27 @@ func TestNothingOfARequestIsLogged(t *testing.T) {
 	for _, never := range []string{"4711", "Ada", "abc"} {
 		if strings.Contains(log.String(), never) {
 			t.Errorf("the log has %s: %s", never, log.String())
+		}
+	}
+}
+
+// TestWhoComesAgainIsNoError: an answer that asks to come again is a warning, and one that failed an
+// error; what was refused is not logged.
+func TestWhoComesAgainIsNoError(t *testing.T) {
+	var log bytes.Buffer
+	w := watch.New(watch.Options{Store: opened(t), Log: slog.New(slog.NewTextHandler(&log, nil))})
+	e := echo.New()
+	e.Use(w.Middleware()...)
+	for status, want := range map[int]string{
+		http.StatusServiceUnavailable: "level=WARN", http.StatusInternalServerError: "level=ERROR",
+		http.StatusForbidden: "",
+	} {
+		route := fmt.Sprint("/", status)
+		e.GET(route, func(c echo.Context) error { return c.NoContent(status) })
+		log.Reset()
+		ask(e, http.MethodGet, route)
+		if got := log.String(); !strings.Contains(got, want) || want == "" && got != "" {
+			t.Errorf("%d: logged %q, want %q", status, got, want)
 		}
 	}
 }
