@@ -62,19 +62,22 @@ fmt:
 	@test -z "$$(gofmt -l calc sync server cmd webapp/*.go *.go)" || { echo "not formatted:"; gofmt -l calc sync server cmd webapp/*.go *.go; exit 1; }
 	@out="$$($(GO) tool goimports -l calc sync server cmd webapp/*.go *.go)" && test -z "$$out" || { echo "imports not in order; run go tool goimports -w:"; echo "$$out"; exit 1; }
 
+# The packages with the longest tests: begun first, they do not end alone on one of the processors.
+LONG := ./calc ./sync/store ./server/demo ./cmd/gaugewright ./server/office ./server/api ./server/export
+
 test-go:
 	$(GO) vet ./...
 	GOOS=wasip1 GOARCH=wasm $(GO) vet ./calc/... ./sync/merge ./cmd/gaugewasm
 	$(GO) tool staticcheck -checks all,-ST1000 ./...
 	node .ci/deadcode.mjs
-	BITS=300 node .ci/go-test.mjs --whole -timeout 60m ./...
+	BITS=300 node .ci/go-test.mjs --whole -timeout 60m $(LONG) ./...
 	node .ci/go-test.mjs ./sync/world -run Worlds -seeds 1000 -steps 760 -timeout 30m
 
 # test-go tests the store on PostgreSQL, since it is the same code above another engine; it draws the corpus of papers and flips their
 # bits: one goroutine does that, which has nothing to race with.
 test-race:
 	$(GO) test -tags planted -run Planted ./sync/store ./sync/world
-	$(GO) test -race -timeout 60m -skip 'OnPostgres|EveryBit|Corpus' ./sync/store ./sync/link ./server/...
+	$(GO) test -race -timeout 60m -skip 'OnPostgres|EveryBit|Corpus' $(filter-out ./calc ./cmd/%,$(LONG)) ./sync/link ./server/...
 
 # The tests of the calculations and the merge, and every check value, as WebAssembly in Node.
 test-wasm:
