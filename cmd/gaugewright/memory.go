@@ -28,8 +28,8 @@ func limitMemory() {
 const (
 	// mostGarbage is how much may be thrown away before it is collected, and leastPercent how much
 	// of what is in use at least: below that, collecting takes too much of the processor.
-	mostGarbage  = 96 << 20
-	leastPercent = 20
+	mostGarbage  = 64 << 20
+	leastPercent = 15
 	usualPercent = 100
 )
 

@@ -25,7 +25,7 @@ func TestGarbageOfALargePlant(t *testing.T) {
 		live uint64
 		want int
 	}{
-		{0, 100}, {20 << 20, 100}, {96 << 20, 100}, {192 << 20, 50}, {384 << 20, 25}, {4 << 30, leastPercent},
+		{0, 100}, {20 << 20, 100}, {64 << 20, 100}, {128 << 20, 50}, {256 << 20, 25}, {4 << 30, leastPercent},
 	} {
 		if got := percent(tt.live); got != tt.want {
 			t.Errorf("%d MB: %d %%, want %d %%", tt.live>>20, got, tt.want)
