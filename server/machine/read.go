@@ -48,7 +48,7 @@ func spanOf(r *plant.Range) Span {
 func instrumentOf(g *office.Gauge) Instrument {
 	return Instrument{
 		ID: g.ID, Tag: g.Tag, Serial: g.Serial, Description: g.Description, Kind: g.Kind,
-		Manufacturer: g.Manufacturer, Model: g.Model, Range: spanOf(&g.Range), Area: g.Area, Place: g.Place,
+		Manufacturer: g.Manufacturer, Model: g.Model, Range: spanOf(g.Range), Area: g.Area, Place: g.Place,
 		Method: g.Method, IntervalMonths: g.IntervalMonths, Due: g.Due, Status: g.Status,
 		Tested: g.Tested, Verdict: g.Verdict,
 	}

@@ -37,10 +37,9 @@ type facts struct {
 type card struct {
 	*facts
 	texts
-	names []string // the tag and the aliases, in small letters
-	order string   // the tag, for sorting
-	reach string   // the range as lists show it: 0 … 10 bar
-	high  float64  // the upper end of the range in SI
+	order string  // the tag, for sorting
+	reach string  // the range as lists show it: 0 … 10 bar
+	high  float64 // the upper end of the range in SI
 	unit  *units.Unit
 	wants unique.Handle[string]
 	// values are the numbers of its values in each filter column.
@@ -63,9 +62,9 @@ func readFacts(s merge.State) *facts {
 	return &facts{
 		Gauge: Gauge{
 			ID: s.ID, Tag: v.Tag, Serial: v.Serial, Description: v.Description, Kind: kind,
-			Manufacturer: v.Manufacturer, Model: v.Model, Range: v.Range, Area: v.Area, Site: strings.Clone(s.Site), Place: v.Place,
+			Manufacturer: v.Manufacturer, Model: v.Model, Range: &v.Range, Area: v.Area, Site: strings.Clone(s.Site), Place: v.Place,
 			Due: v.Due[:min(len(v.Due), len("2006-01-02"))], IntervalMonths: v.IntervalMonths,
-			Status: v.Status, Label: v.Label, Limit: v.Limit, Contested: v.Contested, Damaged: err != nil,
+			Status: v.Status, Label: v.Label, Limit: &v.Limit, Contested: v.Contested, Damaged: err != nil,
 			Orders: slices.DeleteFunc(v.Orders, func(o plant.Ordered) bool { return o.Done != "" }),
 		},
 		Aliases: v.Aliases, Method: v.Method, Medium: v.Medium, Wants: plant.Wants(&s), Sends: sends,
@@ -73,11 +72,9 @@ func readFacts(s merge.State) *facts {
 }
 
 func newCard(f *facts) *card {
+	f.Range, f.Limit = shared(&ranges, f.Range), shared(&limits, f.Limit)
 	c := &card{facts: f, order: natural(f.Tag), wants: unique.Make(f.Wants)}
 	f.Wants = c.wants.Value() // one copy for all instruments with the same value
-	for _, name := range append([]string{f.Tag}, f.Aliases...) {
-		c.names = append(c.names, strings.ToLower(name))
-	}
 	low, high := string(f.Range.Low), string(f.Range.High)
 	if f.Range.Unit != "" {
 		c.reach = low + " … " + high + " " + f.Range.Unit
@@ -108,11 +105,32 @@ func oneUnit(u units.Unit) *units.Unit {
 	return one.(*units.Unit)
 }
 
-var unitsOnce sync.Map // by name
+var (
+	unitsOnce      sync.Map // by name
+	ranges, limits sync.Map // by their values
+)
+
+// shared returns the one copy of a value, which nobody may change; nil counts as a zero value.
+func shared[T comparable](all *sync.Map, v *T) *T {
+	if v == nil {
+		v = new(T)
+	}
+	known, ok := all.Load(*v)
+	if !ok {
+		known, _ = all.LoadOrStore(*v, v)
+	}
+	return known.(*T)
+}
 
 // overdue reports whether the instrument was due before a day.
 func (c *card) overdue(today string) bool {
 	return c.Due != "" && c.Due < today && c.Status == InService
+}
+
+// named reports whether the instrument goes by a name, as its tag or as an alias, in whatever letters.
+func (c *card) named(name string) bool {
+	return strings.EqualFold(c.Tag, name) ||
+		slices.ContainsFunc(c.Aliases, func(alias string) bool { return strings.EqualFold(alias, name) })
 }
 
 // place returns the key that orders cards by tag.
@@ -156,7 +174,7 @@ func (x *Index) named(name string, sites []string, most int) (found []Gauge, err
 		return nil, err
 	}
 	for _, c := range x.gauges {
-		if ofSites(sites, c.Site) && slices.Contains(c.names, strings.ToLower(name)) {
+		if ofSites(sites, c.Site) && c.named(name) {
 			found = append(found, c.Gauge)
 		}
 	}

@@ -206,7 +206,7 @@ func move[K comparable](lists map[K][]uint32, visit uint32, was, are []K) {
 
 func (x *Index) putGauge(c *card) {
 	for _, of := range []*string{
-		&c.ID, &c.Site, &c.Description, &c.Kind, &c.Manufacturer, &c.Model, &c.Range.Unit, &c.Range.Mode, &c.Area, &c.Place,
+		&c.ID, &c.Site, &c.Description, &c.Kind, &c.Manufacturer, &c.Model, &c.Area, &c.Place,
 		&c.Due, &c.Status, &c.facts.Method, &c.Medium, &c.reach,
 	} {
 		*of = x.word(*of)

@@ -13,27 +13,27 @@ const maxRegister = 100
 
 // Gauge is an instrument in a list.
 type Gauge struct {
-	ID             string      `json:"id"`
-	Tag            string      `json:"tag"`
-	Serial         string      `json:"serial"`
-	Description    string      `json:"description"`
-	Kind           string      `json:"kind"` // "transmitter" for a gauge with an output
-	Manufacturer   string      `json:"manufacturer"`
-	Model          string      `json:"model"`
-	Range          plant.Range `json:"range"`
-	Limit          plant.Limit `json:"limit"`
-	Area           string      `json:"area"`
-	Site           string      `json:"site"` // id, "" for none
-	Place          string      `json:"place"`
-	Method         string      `json:"method"` // its name
-	IntervalMonths int         `json:"interval_months"`
-	Due            string      `json:"due"`
-	Status         string      `json:"status"`
-	Tested         string      `json:"tested"`  // the day of the latest visit with a result; "" if there is none
-	Verdict        string      `json:"verdict"` // of that visit, as found
-	Label          string      `json:"label"`
-	Contested      []string    `json:"contested"`
-	Damaged        bool        `json:"damaged"`
+	ID             string       `json:"id"`
+	Tag            string       `json:"tag"`
+	Serial         string       `json:"serial"`
+	Description    string       `json:"description"`
+	Kind           string       `json:"kind"` // "transmitter" for a gauge with an output
+	Manufacturer   string       `json:"manufacturer"`
+	Model          string       `json:"model"`
+	Range          *plant.Range `json:"range"`
+	Limit          *plant.Limit `json:"limit"`
+	Area           string       `json:"area"`
+	Site           string       `json:"site"` // id, "" for none
+	Place          string       `json:"place"`
+	Method         string       `json:"method"` // its name
+	IntervalMonths int          `json:"interval_months"`
+	Due            string       `json:"due"`
+	Status         string       `json:"status"`
+	Tested         string       `json:"tested"`  // the day of the latest visit with a result; "" if there is none
+	Verdict        string       `json:"verdict"` // of that visit, as found
+	Label          string       `json:"label"`
+	Contested      []string     `json:"contested"`
+	Damaged        bool         `json:"damaged"`
 	// Orders are its open work orders.
 	Orders []plant.Ordered `json:"orders"`
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"gaugewright/server/plant"
 )
 
 // TestMomentsKeepTheirText checks that a packed moment gives back its text, and that moments are in
@@ -64,5 +66,25 @@ func TestVisitListFindsAll(t *testing.T) {
 	full := strings.Repeat("z", 26)
 	if n, e := l.add(full); e.id.text() != full || l.at(n) != e {
 		t.Error("an id of 26 characters does not come back")
+	}
+}
+
+// TestAlikeInstrumentsShareTheirRanges checks that a range and a limit that many instruments have are
+// in memory once, and that a record without them does no harm.
+func TestAlikeInstrumentsShareTheirRanges(t *testing.T) {
+	fact := func(high string) *facts {
+		return &facts{Gauge: Gauge{
+			Range: &plant.Range{Low: "0", High: plant.Decimal(high), Unit: "bar"}, Limit: &plant.Limit{Class: "1.6"},
+		}}
+	}
+	a, b, c := newCard(fact("10")), newCard(fact("10")), newCard(fact("16"))
+	if a.Range != b.Range || a.Limit != c.Limit {
+		t.Error("alike ranges or limits are in memory twice")
+	}
+	if a.Range == c.Range || c.Range.High != "16" || c.reach != "0 … 16 bar" {
+		t.Errorf("the range of another instrument: %+v", c.Range)
+	}
+	if none := newCard(&facts{}); *none.Range != (plant.Range{}) || *none.Limit != (plant.Limit{}) {
+		t.Errorf("without a range: %+v", none.Gauge)
 	}
 }
