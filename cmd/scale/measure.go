@@ -312,7 +312,7 @@ func (m *measuring) backup(ctx context.Context) error {
 	}
 	done := make(chan outcome, 1)
 	go func() {
-		list, err := m.phone.push(ctx, 1<<30, 30*time.Millisecond, writing.Done())
+		list, err := m.phone.push(ctx, 1<<30, 250*time.Millisecond, writing.Done())
 		done <- outcome{list, err}
 	}()
 	began := time.Now()

@@ -19,6 +19,7 @@ import (
 // bbolt.Compact is not safe here. It commits its last piece after its read transaction has ended.
 // By then a writer may have reused the pages that the values still point to, or remapped the file.
 func (s *Store) compactTo(path string) error {
+	defer s.ReadsAll()()
 	return s.view(func(tx *transaction) error { return tx.copyTo(path, func(int) {}) })
 }
 

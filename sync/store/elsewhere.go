@@ -128,6 +128,7 @@ func (s *Store) noteLength() error {
 // CheckIt is Check for an open store that others may be writing to. It checks the store as it is at
 // one moment.
 func (s *Store) CheckIt() (r Report, err error) {
+	defer s.ReadsAll()()
 	w := &walk{dir: s.folder, elsewhere: s.options.Blobs, report: &r, named: map[string]int{}}
 	if err := s.view(w.database); err != nil {
 		return Report{}, &Error{"check", s.dir, err, ""}

@@ -11,6 +11,7 @@ import { logIn, Plant } from "./plant.mjs";
 import { asPerson, Pocket, whole } from "./pocket.mjs";
 
 const slower = 4;
+const settled = 60_000; // ms after the server's start, which reads its lists
 const line = 5e6 / 8; // bytes a second, each way
 const delay = 25; // ms, each way
 const visitsEach = 10; // of a site's day
@@ -167,7 +168,7 @@ let phone;
 let slow;
 try {
   console.log(
-    `${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; ${(line * 8) / 1e6} Mbit/s, ${delay} ms each way, CPU of the page ${slower} times slower\n`,
+    `${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; ${(line * 8) / 1e6} Mbit/s, ${delay} ms each way, CPU of the page ${slower} times slower, ${settled / 1000} s after the server's start\n`,
   );
   await plant.start();
   plant.office = await asPerson(plant, { name: "aldo.arnvik", password });
@@ -176,6 +177,7 @@ try {
   const { all } = await plant.office("/api/office/table");
   const sites = [...new Set(people.flatMap((p) => p.sites))];
   say("instruments of the company, at sites", "", `${all}, ${sites.length}`);
+  await rest(settled);
   slow = await slowLine(plant.port);
   const through = Object.assign(Object.create(plant), { url: slow.url });
 
