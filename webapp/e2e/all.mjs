@@ -2,8 +2,10 @@
 // is not run again. What its pages showed at the end of each failed test is kept under
 // webapp/build/e2e. The arguments are beginnings of the names of the files to run.
 import { spawnSync } from "node:child_process";
-import { existsSync, readdirSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
+import { Plant } from "./plant.mjs";
 
 const here = import.meta.dirname;
 const kept = resolve(here, "../build/e2e");
@@ -13,6 +15,8 @@ const files = readdirSync(here)
   .sort();
 if (files.length === 0) throw new Error(`no browser test is called ${wanted.join(" or ")}`);
 
+const made = mkdtempSync(join(tmpdir(), "gaugewright-made-"));
+await (await Plant.make()).keep(made);
 const ends = [];
 let failed = 0;
 for (const file of files) {
@@ -21,12 +25,13 @@ for (const file of files) {
   rmSync(folder, { recursive: true, force: true });
   const args = ["--import", join(here, "keep.mjs"), "--test-reporter=spec", join(here, file)];
   const good =
-    spawnSync(process.execPath, args, { stdio: "inherit", env: { ...process.env, KEEP: folder } }).status === 0;
+    spawnSync(process.execPath, args, { stdio: "inherit", env: { ...process.env, KEEP: folder, MADE_PLANT: made } }).status === 0;
   if (!good) failed++;
   const seconds = ((performance.now() - began) / 1000).toFixed(0);
   ends.push(
     `${file}: ${good ? "passed" : "FAILED"} in ${seconds} s${existsSync(folder) ? `; pictures and traces in ${folder}` : ""}`,
   );
 }
+rmSync(made, { recursive: true });
 console.log(ends.join("\n"));
 process.exitCode = failed === 0 ? 0 : 1;

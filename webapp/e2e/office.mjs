@@ -74,6 +74,7 @@ export async function open({ role = "reviewer", path = "", ...screen } = {}) {
 
 /** sound checks a page in its theme against the accessibility rules; nothing may be wider than the screen. */
 export async function sound(page, name) {
+  await page.locator("h1").first().waitFor(); // a screen whose code is still on its way has none
   const { violations } = await new AxeBuilder({ page }).analyze();
   assert.deepEqual(
     violations.map((v) => [v.id, v.nodes[0].target.join(" "), v.nodes[0].failureSummary]),

@@ -1,7 +1,7 @@
 // A demo plant for the browser tests: the real binary with its real store, started and really
 // stopped, and a browser that is a phone.
 import { execFileSync, spawn } from "node:child_process";
-import { mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { cpSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -43,10 +43,27 @@ export class Plant {
     this.people = {};
   }
 
+  /** make is the demo plant; a copy of the one that all.mjs made, if it did: inventing it takes seconds. */
   static async make() {
     const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
+    const made = process.env.MADE_PLANT;
+    if (made) {
+      cpSync(join(made, "data"), plant.dir, { recursive: true });
+      plant.people = JSON.parse(readFileSync(join(made, "people.json"), "utf8"));
+    }
     await plant.start();
     return plant;
+  }
+
+  /** keep ends the server and puts its plant into a folder, from which make copies it. */
+  async keep(folder) {
+    this.server.removeAllListeners("exit");
+    const ended = new Promise((done) => this.server.once("exit", done));
+    this.server.kill("SIGTERM");
+    await ended;
+    cpSync(this.dir, join(folder, "data"), { recursive: true });
+    writeFileSync(join(folder, "people.json"), JSON.stringify(this.people));
+    await this.remove();
   }
 
   /** empty is a plant on its first day: nothing in it but an administrator. */

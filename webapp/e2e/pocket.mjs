@@ -77,6 +77,7 @@ export async function asPerson(plant, person) {
  * may be wider than the screen.
  */
 export async function sound(page, name) {
+  await page.locator("h1").first().waitFor(); // a screen whose code is still on its way has none
   const look = async (theme, builder) => {
     await page.evaluate((t) => {
       document.documentElement.dataset.theme = t;
