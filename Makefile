@@ -73,12 +73,12 @@ test-go:
 	BITS=150 node .ci/go-test.mjs --whole -timeout 60m $(LONG) ./...
 	node .ci/go-test.mjs ./sync/world -run Worlds -seeds 1000 -steps 760 -timeout 30m
 
-# test-go tests the store on PostgreSQL, since it is the same code above another engine; it draws the corpus of papers, flips their
-# bits, cuts the power and takes random steps: one goroutine does that, which has nothing to race with. The packages named here start none and share nothing.
+# test-go tests the store on PostgreSQL, since it is the same code above another engine; it draws the corpus of papers and flips
+# their bits: one goroutine does that, which has nothing to race with. The packages named here start no goroutines and hold no locks.
 ALONE := config|copies|dcc|dcc/dcctest|demo|export|labels|machine/client|paper|plant|refusal|register|report|secure|site|verify
 test-race:
 	$(GO) test -tags planted -run Planted ./sync/store ./sync/world
-	$(GO) test -race -timeout 60m -skip 'OnPostgres|EveryBit|Corpus|PowerCut|AgainstMap' ./server/api ./server/office ./sync/store ./sync/link \
+	$(GO) test -race -timeout 60m -skip 'OnPostgres|EveryBit|Corpus' ./server/api ./server/office ./sync/store ./sync/link \
 		$$($(GO) list ./server/... | grep -v -E '/server/($(ALONE))$$')
 
 # The tests of the calculations and the merge, and every check value, as WebAssembly in Node.

@@ -129,9 +129,11 @@ func New(d Deps) http.Handler {
 		d.Mail = mail.New(d.Store, d.Office, d.Keeper, d.Now, mail.Server{}, "", slog.Default())
 	}
 	scope := office.NewScope(d.Store)
-	s := &server{Deps: d, holdings: holdings.New(d.Store, scope, d.Office.Sites, d.Now, d.Whole), office: d.Office, scope: scope,
-		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
-		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving), packing: semaphore.NewWeighted(mostPacking),
+	s := &server{Deps: d, office: d.Office, scope: scope,
+		holdings: holdings.New(d.Store, scope, d.Office.Sites, d.Now, d.Whole),
+		devices:  newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store},
+		tokens: machine.NewTokens(d.Store, d.Now),
+		feeds:  calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving), packing: semaphore.NewWeighted(mostPacking),
 		large: make(turns, mostLarge), order: newOrder()}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)

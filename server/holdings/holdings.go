@@ -68,8 +68,7 @@ type Sites func() (map[string]string, error)
 // to whole bytes of changes (0: UsualWhole) a phone holds everything.
 func New(s *store.Store, scope *office.Scope, known Sites, now func() time.Time, whole uint64) *Holdings {
 	return &Holdings{
-		known: known,
-		store: s, scope: scope, now: now, whole: cmp.Or(whole, UsualWhole),
+		store: s, scope: scope, known: known, now: now, whole: cmp.Or(whole, UsualWhole),
 		rounds: map[string]round{}, begun: map[string]visit{}, units: map[string]string{},
 		sites: map[string][]string{},
 	}

@@ -171,7 +171,7 @@ func (h *Holdings) site() error {
 func (h *Holdings) siteKnown() error {
 	known, err := h.known()
 	if errors.Is(err, office.ErrReading) {
-		return nil // phones do not wait for the office's lists
+		return nil // the records are read instead
 	}
 	if err != nil {
 		return err

@@ -62,7 +62,8 @@ func readFacts(s merge.State) *facts {
 	return &facts{
 		Gauge: Gauge{
 			ID: s.ID, Tag: v.Tag, Serial: v.Serial, Description: v.Description, Kind: kind,
-			Manufacturer: v.Manufacturer, Model: v.Model, Range: &v.Range, Area: v.Area, Site: strings.Clone(s.Site), Place: v.Place,
+			Manufacturer: v.Manufacturer, Model: v.Model, Range: &v.Range, Area: v.Area,
+			Site: strings.Clone(s.Site), Place: v.Place,
 			Due: v.Due[:min(len(v.Due), len("2006-01-02"))], IntervalMonths: v.IntervalMonths,
 			Status: v.Status, Label: v.Label, Limit: &v.Limit, Contested: v.Contested, Damaged: err != nil,
 			Orders: slices.DeleteFunc(v.Orders, func(o plant.Ordered) bool { return o.Done != "" }),

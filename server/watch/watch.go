@@ -150,7 +150,7 @@ func (w *Watch) answered(c echo.Context, v middleware.RequestLoggerValues) error
 	}
 	level := slog.LevelInfo
 	switch {
-	case v.Status == http.StatusServiceUnavailable: // the sender is asked to come again; nothing failed
+	case v.Status == http.StatusServiceUnavailable: // the sender is asked to come again
 		level = slog.LevelWarn
 	case v.Status >= http.StatusInternalServerError:
 		level = slog.LevelError

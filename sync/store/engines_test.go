@@ -118,8 +118,8 @@ func TestOnPostgres(t *testing.T) {
 	}
 }
 
-// fewer lets a test of random steps try a fifth as often: each try makes a database, which takes a
-// second.
+// fewer lets a test of random steps try a fifth as often: each try makes a database, which takes
+// seconds.
 func fewer(test func(*testing.T)) func(*testing.T) {
 	return func(t *testing.T) {
 		checks := flag.Lookup("rapid.checks").Value

@@ -24,12 +24,12 @@ for (const file of files) {
   const folder = join(kept, file.replace(/\.test\.mjs$/, ""));
   rmSync(folder, { recursive: true, force: true });
   const args = ["--import", join(here, "keep.mjs"), "--test-reporter=spec", join(here, file)];
-  const good =
-    spawnSync(process.execPath, args, { stdio: "inherit", env: { ...process.env, KEEP: folder, MADE_PLANT: made } }).status === 0;
+  const env = { ...process.env, KEEP: folder, MADE_PLANT: made };
+  const good = spawnSync(process.execPath, args, { stdio: "inherit", env }).status === 0;
   if (!good) failed++;
   const seconds = ((performance.now() - began) / 1000).toFixed(0);
   ends.push(
-    `${file}: ${good ? "passed" : "FAILED"} in ${seconds} s${existsSync(folder) ? `; pictures and traces in ${folder}` : ""}`,
+    `${file}: ${good ? "passed" : "FAILED"} in ${seconds} s${existsSync(folder) ? `; pictures in ${folder}` : ""}`,
   );
 }
 rmSync(made, { recursive: true });

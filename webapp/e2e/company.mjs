@@ -168,7 +168,9 @@ let phone;
 let slow;
 try {
   console.log(
-    `${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; ${(line * 8) / 1e6} Mbit/s, ${delay} ms each way, CPU of the page ${slower} times slower, ${settled / 1000} s after the server's start\n`,
+    `${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; ` +
+      `${(line * 8) / 1e6} Mbit/s, ${delay} ms each way, CPU of the page ${slower} times slower, ` +
+      `${settled / 1000} s after the server's start\n`,
   );
   await plant.start();
   plant.office = await asPerson(plant, { name: "aldo.arnvik", password });

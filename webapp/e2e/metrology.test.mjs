@@ -6,7 +6,7 @@ import { test } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
 import { faults, open, phone, plant, withOffice } from "./office.mjs";
 import { ready } from "./plant.mjs";
-import { snap } from "./pocket.mjs";
+import { fits, snap } from "./pocket.mjs";
 import { onward, run, stroke, tickAll } from "./visit.mjs";
 
 const wide = { width: 1280, height: 900 };
@@ -47,10 +47,7 @@ async function sound(page, name) {
   await page.evaluate((t) => {
     document.documentElement.dataset.theme = t;
   }, shown);
-  const wider = await page.evaluate(
-    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-  );
-  assert.equal(wider, 0, `${name} is wider than the screen`);
+  await fits(page, name);
 }
 
 const press = (page, name) => page.getByRole("button", { name }).first().click();

@@ -9,6 +9,7 @@ import { after, before } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
 import { chromium } from "playwright-core";
 import { flags, logIn, Plant } from "./plant.mjs";
+import { fits, shown } from "./pocket.mjs";
 
 export const desk = { width: 1440, height: 900 };
 export const tablet = { width: 1024, height: 768 };
@@ -74,17 +75,14 @@ export async function open({ role = "reviewer", path = "", ...screen } = {}) {
 
 /** sound checks a page in its theme against the accessibility rules; nothing may be wider than the screen. */
 export async function sound(page, name) {
-  await page.locator("h1").first().waitFor(); // a screen whose code is still on its way has none
+  await shown(page);
   const { violations } = await new AxeBuilder({ page }).analyze();
   assert.deepEqual(
     violations.map((v) => [v.id, v.nodes[0].target.join(" "), v.nodes[0].failureSummary]),
     [],
     name,
   );
-  const over = await page.evaluate(
-    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-  );
-  assert.equal(over, 0, `${name} is wider than the screen`);
+  await fits(page, name);
 }
 
 /** picture keeps a picture of the screen as it is, if SHOTS names a folder for pictures. */

@@ -43,7 +43,7 @@ export class Plant {
     this.people = {};
   }
 
-  /** make is the demo plant; a copy of the one that all.mjs made, if it did: inventing it takes seconds. */
+  /** make gives the demo plant, a copy if all.mjs has made one: inventing it takes seconds. */
   static async make() {
     const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
     const made = process.env.MADE_PLANT;

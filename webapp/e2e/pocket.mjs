@@ -77,7 +77,7 @@ export async function asPerson(plant, person) {
  * may be wider than the screen.
  */
 export async function sound(page, name) {
-  await page.locator("h1").first().waitFor(); // a screen whose code is still on its way has none
+  await shown(page);
   const look = async (theme, builder) => {
     await page.evaluate((t) => {
       document.documentElement.dataset.theme = t;
@@ -91,9 +91,18 @@ export async function sound(page, name) {
   };
   await look("night", new AxeBuilder({ page }).withRules(["color-contrast"]));
   await look("day", new AxeBuilder({ page }));
-  const over = await page.evaluate(
-    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
-  );
+  await fits(page, name);
+}
+
+/** shown waits until a screen has its heading: one whose code is still on its way has none. */
+export const shown = (page) => page.locator("h1").first().waitFor();
+
+/** fits checks that nothing on a page is wider than the screen. */
+export async function fits(page, name) {
+  const over = await page.evaluate(() => {
+    const main = document.querySelector("main");
+    return main.scrollWidth - main.clientWidth;
+  });
   assert.equal(over, 0, `${name} is wider than the screen`);
 }
 

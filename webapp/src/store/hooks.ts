@@ -11,9 +11,9 @@ import { byKey, byKind, byParent, type Looked, lookUp, type Notice, record, subs
 const rest = 4;
 
 /**
- * useLive reads once, and again whenever concerns says so; undefined until the first answer. read
- * may report partial results and stops when that returns false. With keep, the data of the previous
- * keys stays until the new data arrives.
+ * useLive reads once, before the first frame, and again whenever concerns says so; undefined until
+ * the first answer. read may report partial results and stops when that returns false. With keep, the
+ * data of the previous keys stays until the new data arrives.
  */
 export function useLive<T>(
   read: (say: (so: T) => boolean) => Promise<T>,

@@ -80,10 +80,10 @@ export async function lookThrough(
       for (const e of piece) read.push(e);
       const ends = piece.length < lookPiece;
       if (ends) r.whole = read;
-      if (!tell(so(read.length, ends ? read.length : Math.max(r.all, read.length + 1))) || ends) return;
+      if (!tell(so(read.length, ends ? read.length : Math.max(r.all, read.length))) || ends) return;
     }
   } catch (e) {
-    if (reading === r) reading = undefined; // whoever searches next reads it anew
+    if (reading === r) reading = undefined; // so that the next search reads it again
     throw e;
   }
 }
